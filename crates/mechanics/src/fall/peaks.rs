@@ -1,0 +1,76 @@
+//! The largest of everything over a run.
+
+use super::Fall;
+use crate::number::Number;
+use crate::vector::Vector;
+
+/// The largest pull at one point, and where the point went.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NodePeak<N> {
+    /// The largest resultant of all that pulls on it, N, and its direction times that force.
+    pub all: N,
+    /// The resultant at that moment.
+    pub all_vector: Vector<N>,
+    /// The largest resultant of the ropes that run through it or end at it, N.
+    pub ropes: N,
+    /// The resultant at that moment.
+    pub ropes_vector: Vector<N>,
+    /// Lowest height, m.
+    pub lowest: N,
+    /// Highest height, m.
+    pub highest: N,
+    /// When, in s, it was stopped at the first piece; infinite where it never was.
+    pub stopped_at: N,
+}
+
+/// The largest of everything over a run; the order is that of the fall.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Peaks<N> {
+    /// By point.
+    pub nodes: Vec<NodePeak<N>>,
+    /// Tension by strand of sling, N.
+    pub legs: Vec<N>,
+    /// Tension by rope and segment, N.
+    pub segments: Vec<Vec<N>>,
+}
+
+impl<N: Number> Peaks<N> {
+    pub(super) fn start(fall: &Fall<N>) -> Self {
+        let still = |height| NodePeak {
+            all: N::zero(),
+            all_vector: Vector::zero(),
+            ropes: N::zero(),
+            ropes_vector: Vector::zero(),
+            lowest: height,
+            highest: height,
+            stopped_at: N::splat(f64::INFINITY),
+        };
+        Self {
+            nodes: fall.nodes.iter().map(|node| still(node.at.0[2])).collect(),
+            legs: vec![N::zero(); fall.legs.len()],
+            segments: fall.lines.iter().map(|line| vec![N::zero(); line.lengths.len()]).collect(),
+        }
+    }
+}
+
+impl<N: Number> NodePeak<N> {
+    #[inline]
+    pub(super) fn see(&mut self, height: N, ropes: Vector<N>, all: Vector<N>) {
+        self.lowest = self.lowest.min(height);
+        self.highest = self.highest.max(height);
+        raise(&mut self.ropes, &mut self.ropes_vector, ropes);
+        raise(&mut self.all, &mut self.all_vector, all);
+    }
+}
+
+/// Keeps the greater of a force and what it was. (`peak` is compared as a square, to spare most of the roots.)
+#[inline]
+fn raise<N: Number>(peak: &mut N, peak_vector: &mut Vector<N>, force: Vector<N>) {
+    use crate::number::Mask;
+    let square = force.dot(force);
+    let greater = square.gt(*peak * *peak);
+    if greater.any() {
+        *peak = N::select(greater, square.sqrt(), *peak);
+        *peak_vector = Vector::select(greater, force, *peak_vector);
+    }
+}

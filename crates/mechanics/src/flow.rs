@@ -1,0 +1,214 @@
+//! How a rope runs through its points within one step: a complementarity problem.
+//!
+//! At the end of a step every point where the rope turns is in one of three states. It *sticks*: nothing ran, and
+//! neither tension exceeds the other by more than the capstan ratio. It runs *forward* (toward the last name): then
+//! the tension ahead is exactly the ratio times the one behind. Or it runs *backward*, the same the other way round.
+//! A brake is one more such point at the first name, which can only pay out, at the tension where it slips.
+//!
+//! The three states are found by a semi-smooth Newton method on the tridiagonal system of the flows (M. Hintermüller,
+//! K. Ito, K. Kunisch, The primal-dual active set strategy as a semismooth Newton method, SIAM J. Optim. 13, 2002),
+//! started from the states and flows of the step before. The friction law is not softened.
+
+use crate::number::{Mask, Number};
+use crate::rope::{Memory, Response, Stepped};
+
+/// Newton needs two or three rounds as a rule; a step that takes this many has failed.
+const MOST_ROUNDS: usize = 200;
+
+/// Rounds after which steps are halved, against a cycle between two states.
+const PATIENT_ROUNDS: usize = 30;
+
+/// The largest error of a tension that ends the rounds, as a share of the rope's stiffness (N per unit strain).
+const TENSION_TOLERANCE: f64 = 1e-10;
+
+/// A rope on its way through its points, with its scratch memory.
+#[derive(Debug, Clone)]
+pub(crate) struct Running<N: Number> {
+    law: Stepped<N>,
+    tolerance: N,
+    /// Per segment: unstretched length, memory, tension.
+    pub length: Vec<N>,
+    pub memory: Vec<Memory<N>>,
+    pub tension: Vec<N>,
+    /// Per segment, set by the caller before a step: distance between its ends.
+    pub distance: Vec<N>,
+    /// Per point but the last: the capstan ratio (0 at the brake), set by the caller before a step.
+    pub ratio: Vec<N>,
+    /// Per point but the last: the tension above which rope is paid out with nothing behind it (the brake), else 0.
+    threshold: Vec<N>,
+    /// Per point but the last: rope that ran forward in the step before.
+    flow: Vec<N>,
+    offset: Vec<N>,
+    give: Vec<N>,
+    upper: Vec<N>,
+    change: Vec<N>,
+}
+
+impl<N: Number> Running<N> {
+    /// A rope of the given unstretched segment lengths, at rest over the given distances.
+    ///
+    /// `brake` is the tension at which the first point pays out: infinite where it never does.
+    pub fn new(response: Response<N>, lengths: &[N], distances: &[N], brake: N, step: f64) -> Self {
+        let law = Stepped::new(response, step);
+        let count = lengths.len();
+        let one = N::splat(1.0);
+        let strains = distances.iter().zip(lengths).map(|(&distance, &length)| distance / length - one);
+        let memory: Vec<_> = strains.clone().map(Memory::at_rest).collect();
+        let mut threshold = vec![N::zero(); count];
+        threshold[0] = brake;
+        Self {
+            law,
+            tolerance: (response.slow + response.fast) * N::splat(TENSION_TOLERANCE),
+            length: lengths.to_vec(),
+            tension: strains.map(|strain| (response.slow * strain).max(N::zero())).collect(),
+            memory,
+            distance: distances.to_vec(),
+            ratio: vec![N::zero(); count],
+            threshold,
+            flow: vec![N::zero(); count],
+            offset: vec![N::zero(); count],
+            give: vec![N::zero(); count],
+            upper: vec![N::zero(); count],
+            change: vec![N::zero(); count],
+        }
+    }
+
+    /// Lets rope run until every point obeys the friction law at the end of the step, and remembers the step.
+    ///
+    /// # Errors
+    /// [`NotSettled`] where no set of states was found.
+    pub fn settle(&mut self) -> Result<(), NotSettled> {
+        for (offset, &memory) in self.offset.iter_mut().zip(&self.memory) {
+            *offset = self.law.offset(memory) - self.law.stiffness;
+        }
+        for round in 0..MOST_ROUNDS {
+            self.pull();
+            let unsettled = self.compare();
+            if !unsettled.any() {
+                self.remember();
+                return Ok(());
+            }
+            self.correct(unsettled, round);
+        }
+        Err(NotSettled)
+    }
+
+    /// What the rope stores at the end of a step, J: ½ slow ε² + q² / (2 fast) per metre.
+    pub fn stored(&self, response: Response<N>) -> N {
+        let half = N::splat(0.5);
+        let relaxing = |memory: Memory<N>| {
+            let square = memory.relaxing * memory.relaxing;
+            N::select(response.fast.gt(N::zero()), square / response.fast, N::zero())
+        };
+        self.memory.iter().zip(&self.length).fold(N::zero(), |energy, (&memory, &length)| {
+            energy + half * length * (response.slow * memory.strain * memory.strain + relaxing(memory))
+        })
+    }
+
+    /// The length of a segment with the flows as they stand.
+    #[inline]
+    fn trial_length(&self, segment: usize) -> N {
+        let out = self.flow.get(segment + 1).copied().unwrap_or(N::zero());
+        self.length[segment] + self.flow[segment] - out
+    }
+
+    /// Tension of each segment, negative where it is slack, and how much it gives way per metre of rope that runs in.
+    #[inline]
+    fn pull(&mut self) {
+        for segment in 0..self.length.len() {
+            let length = self.trial_length(segment);
+            let stretched = self.law.stiffness * self.distance[segment] / length;
+            self.tension[segment] = stretched + self.offset[segment];
+            self.give[segment] = stretched / length;
+        }
+    }
+
+    /// Decides the state of each point and fills the tridiagonal system, already reduced by forward elimination.
+    /// Returns the lanes that are not settled yet.
+    ///
+    /// A strand that gives rope cannot push, so its tension counts as zero where it is slack. A strand that takes rope
+    /// takes no more than makes it just pull, so there the tension counts as it is: slack goes to the nearest segment.
+    #[inline]
+    fn compare(&mut self) -> N::Mask {
+        let (zero, one) = (N::zero(), N::splat(1.0));
+        let mut unsettled = N::Mask::splat(false);
+        let (mut taking_behind, mut give_taking_behind) = (zero, zero);
+        let (mut behind, mut give_behind) = (zero, zero);
+        let (mut upper_before, mut change_before) = (zero, zero);
+        for point in 0..self.length.len() {
+            let (taking_ahead, give_taking_ahead) = (self.tension[point], self.give[point]);
+            let taut = taking_ahead.gt(zero);
+            let ahead = N::select(taut, taking_ahead, zero);
+            let give_ahead = N::select(taut, give_taking_ahead, zero);
+            let (ratio, flow) = (self.ratio[point], self.flow[point]);
+            let forward_excess = taking_ahead - ratio * behind - self.threshold[point];
+            let backward_excess = taking_behind - ratio * ahead;
+            let forward_give = give_taking_ahead + ratio * give_behind;
+            let backward_give = give_taking_behind + ratio * give_ahead;
+            let forward = (forward_excess + forward_give * flow).gt(self.tolerance);
+            let may_return = N::Mask::splat(point > 0) & !forward;
+            let backward = may_return & (backward_excess - backward_give * flow).gt(self.tolerance);
+
+            let excess = N::select(forward, forward_excess, N::select(backward, -backward_excess, -flow));
+            unsettled = unsettled | excess.abs().gt(N::select(forward | backward, self.tolerance, zero));
+
+            // One row of the system: lower, diagonal, upper, right-hand side. A point that sticks takes back its flow.
+            let lower = N::select(forward, -(ratio * give_behind), N::select(backward, -give_taking_behind, zero));
+            let diagonal = N::select(forward, forward_give, N::select(backward, backward_give, one));
+            let upper = N::select(forward, -give_taking_ahead, N::select(backward, -(ratio * give_ahead), zero));
+            let pivot = diagonal - lower * upper_before;
+            upper_before = upper / pivot;
+            change_before = (excess - lower * change_before) / pivot;
+            self.upper[point] = upper_before;
+            self.change[point] = change_before;
+            (taking_behind, give_taking_behind) = (taking_ahead, give_taking_ahead);
+            (behind, give_behind) = (ahead, give_ahead);
+        }
+        unsettled
+    }
+
+    /// Back substitution: moves the flows of the lanes that are not settled yet.
+    #[inline]
+    fn correct(&mut self, unsettled: N::Mask, round: usize) {
+        let count = self.length.len();
+        for point in (0..count - 1).rev() {
+            let next = self.change[point + 1];
+            self.change[point] -= self.upper[point] * next;
+        }
+        let share = N::select(unsettled, self.admissible_share(round), N::zero());
+        for point in 0..count {
+            self.flow[point] += self.change[point] * share;
+        }
+    }
+
+    /// The share of the correction that leaves every segment more than a third of its length.
+    fn admissible_share(&self, round: usize) -> N {
+        let mut share = N::splat(if round < PATIENT_ROUNDS { 1.0 } else { 0.5 });
+        for segment in 0..self.length.len() {
+            let out = self.change.get(segment + 1).copied().unwrap_or(N::zero());
+            let shrink = out - self.change[segment];
+            let room = self.trial_length(segment) * N::splat(2.0 / 3.0);
+            let tight = (shrink * share).gt(room);
+            if tight.any() {
+                share = N::select(tight, room / N::select(tight, shrink, N::splat(1.0)), share);
+            }
+        }
+        share
+    }
+
+    /// Takes the flows into the lengths and the strains into the memories.
+    fn remember(&mut self) {
+        for segment in 0..self.length.len() {
+            let length = self.trial_length(segment);
+            let strain = self.distance[segment] / length - N::splat(1.0);
+            self.tension[segment] = self.tension[segment].max(N::zero());
+            self.memory[segment] = self.law.remember(self.memory[segment], strain, self.tension[segment]);
+            self.offset[segment] = length;
+        }
+        self.length.copy_from_slice(&self.offset);
+    }
+}
+
+/// No set of states was found within the rounds allowed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct NotSettled;

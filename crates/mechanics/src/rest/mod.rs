@@ -1,0 +1,411 @@
+//! Equilibrium under steady loads: the minimum of the potential energy of slings, ropes and loads.
+//!
+//! Slings and ropes only pull, so the energy is convex and the forces have one answer. It is found by Newton's method
+//! with the damping of K. Levenberg (1944) and D. Marquardt (1963), the damping steered by the gain of each step
+//! (H. B. Nielsen, Damping parameter in Marquardt's method, 1999).
+
+mod envelope;
+
+use crate::fall::Leg;
+use crate::vector::Vector;
+use envelope::{Envelope, neighbourly_order};
+
+type Point = Vector<f64>;
+
+/// Forces balance to this share of the largest force.
+const BALANCE: f64 = 1e-11;
+/// Rounds that nothing ordinary needs.
+const MOST_ROUNDS: usize = 500;
+/// Damping to begin with and at the least, as a share of the largest stiffness.
+const FIRST_DAMPING: f64 = 1e-6;
+const LEAST_DAMPING: f64 = 1e-14;
+
+/// How a point is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hold {
+    /// It does not move.
+    Fixed,
+    /// It goes where the forces on it balance.
+    Free,
+    /// It does not move while the upward pull on it is at most the weight in its load; else it is free.
+    Stands,
+}
+
+/// A point of a net.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Node {
+    /// A first guess, m; where it is, if fixed.
+    pub at: Point,
+    /// How it is held.
+    pub hold: Hold,
+    /// The steady load on it, weight included, N.
+    pub load: Point,
+}
+
+/// A rope without friction: one tension from end to end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// Force per unit strain, N.
+    pub stiffness: f64,
+    /// Its points, at least two.
+    pub through: Vec<usize>,
+    /// Its unstretched length, m.
+    pub length: f64,
+}
+
+/// A net under steady loads.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Net {
+    /// Its points.
+    pub nodes: Vec<Node>,
+    /// Its strands of sling.
+    pub legs: Vec<Leg<f64>>,
+    /// Its ropes.
+    pub lines: Vec<Line>,
+}
+
+/// A net at rest, in the order of the net.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rest {
+    /// Where each point came to rest, m.
+    pub at: Vec<Point>,
+    /// Tension of each strand of sling, N.
+    pub legs: Vec<f64>,
+    /// Tension of each rope, N.
+    pub lines: Vec<f64>,
+    /// Newton rounds it took.
+    pub rounds: usize,
+}
+
+/// Why there is no rest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Unrest {
+    /// Nothing holds the load on this point.
+    #[error("nothing holds the load on point {node}")]
+    NotHeld {
+        /// The point.
+        node: usize,
+    },
+    /// The forces on this point could not be balanced, or are not finite.
+    #[error("the forces on point {node} do not come to balance")]
+    NotBalanced {
+        /// The point where the balance is worst.
+        node: usize,
+    },
+}
+
+/// Finds where a net comes to rest.
+///
+/// # Errors
+/// [`Unrest`] names the point that nothing holds, or whose forces do not balance.
+pub fn solve(net: &Net) -> Result<Rest, Unrest> {
+    let mut held: Vec<bool> = net.nodes.iter().map(|node| node.hold != Hold::Free).collect();
+    loop {
+        let rest = Solver::new(net, &held)?.solve()?;
+        let lifted: Vec<usize> = (0..net.nodes.len())
+            .filter(|&node| held[node] && net.nodes[node].hold == Hold::Stands)
+            .filter(|&node| net.pulls_on(node, &rest).0[2] + net.nodes[node].load.0[2] > 0.0)
+            .collect();
+        if lifted.is_empty() {
+            return Ok(rest);
+        }
+        lifted.iter().for_each(|&node| held[node] = false);
+    }
+}
+
+impl Net {
+    /// The resultant of slings and ropes on a point, N.
+    #[must_use]
+    pub fn pulls_on(&self, node: usize, rest: &Rest) -> Point {
+        let mut sum = Vector::zero();
+        self.each_pull(rest, |place, _, pull| {
+            if place == node {
+                sum += pull;
+            }
+        });
+        sum
+    }
+
+    /// Calls `see` with each pull of a sling or rope segment on a point: the point, the other end, the force in N.
+    pub fn each_pull(&self, rest: &Rest, mut see: impl FnMut(usize, usize, Point)) {
+        let mut both = |from: usize, to: usize, tension: f64| {
+            let (_, direction) = (rest.at[to] - rest.at[from]).length_and_direction();
+            see(from, to, direction * tension);
+            see(to, from, -direction * tension);
+        };
+        for (leg, &tension) in self.legs.iter().zip(&rest.legs) {
+            both(leg.ends[0], leg.ends[1], tension);
+        }
+        for (line, &tension) in self.lines.iter().zip(&rest.lines) {
+            line.through.windows(2).for_each(|pair| both(pair[0], pair[1], tension));
+        }
+    }
+
+    /// Which points are tied to which, directly, by a sling or by sharing a rope.
+    fn ties(&self) -> impl Iterator<Item = [usize; 2]> + '_ {
+        let shared = |line: &Line| {
+            let through = line.through.clone();
+            (0..through.len()).flat_map(move |i| (0..i).map(|j| [i, j]).collect::<Vec<_>>()).map(move |pair| pair.map(|place| through[place]))
+        };
+        self.legs.iter().map(|leg| leg.ends).chain(self.lines.iter().flat_map(shared)).filter(|[a, b]| a != b)
+    }
+}
+
+/// The energy of a net as a function of its free points.
+struct Solver<'a> {
+    net: &'a Net,
+    /// For each point its place in the system of equations, three rows a place; none where held.
+    place: Vec<Option<usize>>,
+    free: Vec<usize>,
+    at: Vec<Point>,
+    hessian: Envelope,
+    force_scale: f64,
+}
+
+/// Energy and its gradient.
+struct Slope {
+    energy: f64,
+    gradient: Vec<f64>,
+}
+
+impl<'a> Solver<'a> {
+    fn new(net: &'a Net, held: &[bool]) -> Result<Self, Unrest> {
+        refuse_unheld(net, held)?;
+        let mut neighbours = vec![Vec::new(); net.nodes.len()];
+        for [a, b] in net.ties().filter(|tie| tie.iter().all(|&node| !held[node])) {
+            neighbours[a].push(b);
+            neighbours[b].push(a);
+        }
+        let order: Vec<usize> = neighbourly_order(&neighbours).into_iter().filter(|&node| !held[node]).collect();
+        let mut place = vec![None; net.nodes.len()];
+        order.iter().enumerate().for_each(|(index, &node)| place[node] = Some(index));
+        let load = net.nodes.iter().map(|node| node.load.norm()).fold(0.0, f64::max);
+        let mut solver = Self {
+            net,
+            hessian: Envelope::new(envelope_of(&order, &place, &neighbours)),
+            place,
+            free: order,
+            at: net.nodes.iter().map(|node| node.at).collect(),
+            force_scale: load,
+        };
+        let drawn = solver.slope(&solver.at);
+        solver.force_scale = drawn.gradient.iter().fold(load, |most, component| most.max(component.abs()));
+        Ok(solver)
+    }
+
+    fn solve(mut self) -> Result<Rest, Unrest> {
+        let mut slope = self.slope(&self.at);
+        let mut damping = FIRST_DAMPING;
+        let mut growth = 2.0;
+        for rounds in 0..MOST_ROUNDS {
+            if largest(&slope.gradient) <= BALANCE * self.force_scale {
+                return Ok(self.rest(rounds));
+            }
+            self.assemble();
+            let stiffness = self.hessian.largest_diagonal().max(f64::MIN_POSITIVE);
+            self.hessian.add_to_diagonal(damping * stiffness);
+            let mut step: Vec<f64> = slope.gradient.iter().map(|component| -component).collect();
+            let trial = self.hessian.solve(&mut step).then(|| self.moved(&step));
+            let gain = trial.as_ref().map(|at| (self.slope(at), predicted_gain(&step, &slope.gradient, damping * stiffness)));
+            match (trial, gain) {
+                (Some(at), Some((next, predicted))) if accepts(&slope, &next, predicted) => {
+                    let ratio = (slope.energy - next.energy) / predicted;
+                    damping = (damping * (1.0 - (2.0 * ratio - 1.0).powi(3)).clamp(0.02, 2.0)).max(LEAST_DAMPING);
+                    growth = 2.0;
+                    (self.at, slope) = (at, next);
+                }
+                _ => {
+                    damping *= growth;
+                    growth *= 2.0;
+                }
+            }
+            if !damping.is_finite() || damping > 1e12 {
+                break;
+            }
+        }
+        // Where the arithmetic cannot do better, what was reached may still be good enough.
+        if largest(&slope.gradient) <= 1e3 * BALANCE * self.force_scale {
+            return Ok(self.rest(MOST_ROUNDS));
+        }
+        Err(Unrest::NotBalanced { node: self.worst(&slope.gradient) })
+    }
+
+    /// Energy and gradient at `at`: ½ k (d − l)² for each stretched leg, ½ S l (Σd / l − 1)² for each stretched
+    /// rope, less the work of the loads.
+    fn slope(&self, at: &[Point]) -> Slope {
+        let mut gradient = vec![0.0; 3 * self.free.len()];
+        let mut energy = 0.0;
+        for (&node, index) in self.free.iter().zip(0..) {
+            energy -= self.net.nodes[node].load.dot(at[node] - self.net.nodes[node].at);
+            add(&mut gradient, index, -self.net.nodes[node].load);
+        }
+        let mut pull = |from: usize, to: usize, force: Point| {
+            for (end, force) in [(from, -force), (to, force)] {
+                if let Some(place) = self.place[end] {
+                    add(&mut gradient, place, force);
+                }
+            }
+        };
+        for leg in &self.net.legs {
+            let [from, to] = leg.ends;
+            let (distance, direction) = (at[to] - at[from]).length_and_direction();
+            let tension = leg_tension(leg, distance);
+            energy += 0.5 * tension * tension / leg.stiffness;
+            pull(from, to, direction * tension);
+        }
+        for line in &self.net.lines {
+            let tension = line_tension(line, at);
+            energy += 0.5 * tension * tension / line.stiffness * line.length;
+            for pair in line.through.windows(2) {
+                pull(pair[0], pair[1], (at[pair[1]] - at[pair[0]]).length_and_direction().1 * tension);
+            }
+        }
+        Slope { energy, gradient }
+    }
+
+    /// The second derivative: along each stretched strand its stiffness, across it tension over length.
+    fn assemble(&mut self) {
+        self.hessian.clear();
+        for leg in &self.net.legs {
+            let [from, to] = leg.ends;
+            let (distance, direction) = (self.at[to] - self.at[from]).length_and_direction();
+            if distance >= leg.length {
+                self.stiffen([from, to], direction, leg.stiffness, leg_tension(leg, distance) / distance);
+            }
+        }
+        for line in &self.net.lines {
+            self.stiffen_line(line);
+        }
+    }
+
+    fn stiffen_line(&mut self, line: &Line) {
+        let tension = line_tension(line, &self.at);
+        let span: f64 = line.through.windows(2).map(|pair| (self.at[pair[1]] - self.at[pair[0]]).norm()).sum();
+        if span < line.length {
+            return;
+        }
+        let mut lengthening = vec![Vector::zero(); line.through.len()];
+        for (segment, pair) in line.through.windows(2).enumerate() {
+            let (distance, direction) = (self.at[pair[1]] - self.at[pair[0]]).length_and_direction();
+            lengthening[segment] -= direction;
+            lengthening[segment + 1] += direction;
+            if distance > 0.0 {
+                self.stiffen([pair[0], pair[1]], direction, 0.0, tension / distance);
+            }
+        }
+        let stiffness = line.stiffness / line.length;
+        for (&row, &row_change) in line.through.iter().zip(&lengthening) {
+            for (&column, &column_change) in line.through.iter().zip(&lengthening) {
+                self.add_block(row, column, |i, j| stiffness * row_change.0[i] * column_change.0[j]);
+            }
+        }
+    }
+
+    fn stiffen(&mut self, ends: [usize; 2], direction: Point, along: f64, across: f64) {
+        let entry = |i: usize, j: usize| {
+            (along - across) * direction.0[i] * direction.0[j] + if i == j { across } else { 0.0 }
+        };
+        for row in ends {
+            for column in ends {
+                let sign = if row == column { 1.0 } else { -1.0 };
+                self.add_block(row, column, |i, j| sign * entry(i, j));
+            }
+        }
+    }
+
+    /// Adds what lies in the lower triangle of the block of two points.
+    fn add_block(&mut self, row: usize, column: usize, entry: impl Fn(usize, usize) -> f64) {
+        let (Some(row), Some(column)) = (self.place[row], self.place[column]) else { return };
+        for i in 0..3 {
+            for j in 0..3 {
+                if 3 * row + i >= 3 * column + j {
+                    self.hessian.add(3 * row + i, 3 * column + j, entry(i, j));
+                }
+            }
+        }
+    }
+
+    fn moved(&self, step: &[f64]) -> Vec<Point> {
+        let mut at = self.at.clone();
+        for (&node, change) in self.free.iter().zip(step.chunks_exact(3)) {
+            at[node] += Vector([change[0], change[1], change[2]]);
+        }
+        at
+    }
+
+    fn worst(&self, gradient: &[f64]) -> usize {
+        let size = |index: &usize| largest(&gradient[3 * index..3 * index + 3]);
+        let worst = (0..self.free.len()).max_by(|a, b| size(a).total_cmp(&size(b)));
+        worst.map_or(0, |index| self.free[index])
+    }
+
+    fn rest(self, rounds: usize) -> Rest {
+        let distance = |leg: &Leg<f64>| (self.at[leg.ends[1]] - self.at[leg.ends[0]]).norm();
+        Rest {
+            legs: self.net.legs.iter().map(|leg| leg_tension(leg, distance(leg))).collect(),
+            lines: self.net.lines.iter().map(|line| line_tension(line, &self.at)).collect(),
+            at: self.at,
+            rounds,
+        }
+    }
+}
+
+fn leg_tension(leg: &Leg<f64>, distance: f64) -> f64 {
+    (leg.stiffness * (distance - leg.length)).max(0.0)
+}
+
+fn line_tension(line: &Line, at: &[Point]) -> f64 {
+    let span: f64 = line.through.windows(2).map(|pair| (at[pair[1]] - at[pair[0]]).norm()).sum();
+    (line.stiffness * (span / line.length - 1.0)).max(0.0)
+}
+
+fn add(gradient: &mut [f64], place: usize, force: Point) {
+    for (component, force) in gradient[3 * place..3 * place + 3].iter_mut().zip(force.0) {
+        *component += force;
+    }
+}
+
+fn largest(components: &[f64]) -> f64 {
+    components.iter().fold(0.0, |most, component| most.max(component.abs()))
+}
+
+/// What a step should gain by the quadratic model: ½ stepᵀ (damping step − gradient).
+fn predicted_gain(step: &[f64], gradient: &[f64], damping: f64) -> f64 {
+    step.iter().zip(gradient).map(|(step, slope)| 0.5 * step * (damping * step - slope)).sum()
+}
+
+/// A step is good if it gains energy as predicted; near the minimum, where the energy no longer tells, if the forces
+/// come closer to balance.
+fn accepts(before: &Slope, after: &Slope, predicted: f64) -> bool {
+    let gained = before.energy - after.energy;
+    after.energy.is_finite() && (gained > 1e-3 * predicted || largest(&after.gradient) < 0.5 * largest(&before.gradient))
+}
+
+/// Where the rows of the system begin: at the first point tied to theirs.
+fn envelope_of(order: &[usize], place: &[Option<usize>], neighbours: &[Vec<usize>]) -> Vec<usize> {
+    let first = |(index, &node): (usize, &usize)| {
+        let least = neighbours[node].iter().filter_map(|&other| place[other]).min().unwrap_or(index).min(index);
+        [3 * least; 3]
+    };
+    order.iter().enumerate().flat_map(first).collect()
+}
+
+/// A loaded point is held only where ties lead from it to a point that does not move.
+fn refuse_unheld(net: &Net, held: &[bool]) -> Result<(), Unrest> {
+    let mut reached = held.to_vec();
+    let ties: Vec<_> = net.ties().collect();
+    loop {
+        let before = reached.iter().filter(|&&reached| reached).count();
+        for &[a, b] in &ties {
+            let either = reached[a] || reached[b];
+            (reached[a], reached[b]) = (either, either);
+        }
+        if reached.iter().filter(|&&reached| reached).count() == before {
+            break;
+        }
+    }
+    match (0..net.nodes.len()).find(|&node| !reached[node] && net.nodes[node].load.norm() > 0.0) {
+        Some(node) => Err(Unrest::NotHeld { node }),
+        None => Ok(()),
+    }
+}
