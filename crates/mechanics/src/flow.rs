@@ -21,6 +21,9 @@ const PATIENT_ROUNDS: usize = 30;
 /// The largest error of a tension that ends the rounds, as a share of the rope's stiffness (N per unit strain).
 const TENSION_TOLERANCE: f64 = 1e-10;
 
+/// Share added to the diagonal: where a strand can take rope from slack on both sides, it then takes half from each.
+const TIE_BREAK: f64 = 1e-9;
+
 /// A rope on its way through its points, with its scratch memory.
 #[derive(Debug, Clone)]
 pub(crate) struct Running<N: Number> {
@@ -130,7 +133,7 @@ impl<N: Number> Running<N> {
     /// takes no more than makes it just pull, so there the tension counts as it is: slack goes to the nearest segment.
     #[inline]
     fn compare(&mut self) -> N::Mask {
-        let (zero, one) = (N::zero(), N::splat(1.0));
+        let (zero, one, tie_break) = (N::zero(), N::splat(1.0), N::splat(1.0 + TIE_BREAK));
         let mut unsettled = N::Mask::splat(false);
         let (mut taking_behind, mut give_taking_behind) = (zero, zero);
         let (mut behind, mut give_behind) = (zero, zero);
@@ -143,8 +146,8 @@ impl<N: Number> Running<N> {
             let (ratio, flow) = (self.ratio[point], self.flow[point]);
             let forward_excess = taking_ahead - ratio * behind - self.threshold[point];
             let backward_excess = taking_behind - ratio * ahead;
-            let forward_give = give_taking_ahead + ratio * give_behind;
-            let backward_give = give_taking_behind + ratio * give_ahead;
+            let forward_give = (give_taking_ahead + ratio * give_behind) * tie_break;
+            let backward_give = (give_taking_behind + ratio * give_ahead) * tie_break;
             let forward = (forward_excess + forward_give * flow).gt(self.tolerance);
             let may_return = N::Mask::splat(point > 0) & !forward;
             let backward = may_return & (backward_excess - backward_give * flow).gt(self.tolerance);

@@ -128,7 +128,7 @@ impl<'a, N: Number> Motion<'a, N> {
         self.force.copy_from_slice(&self.ropes_force);
         self.legs.add_pulls(&mut self.force);
         for (node, peak) in peaks.nodes.iter_mut().enumerate() {
-            peak.see(self.at[node].0[2], self.ropes_force[node], self.force[node]);
+            peak.see(self.time, self.at[node].0[2], self.ropes_force[node], self.force[node]);
         }
         for (peak, leg) in peaks.legs.iter_mut().zip(&self.legs.state) {
             *peak = peak.max(leg.tension);

@@ -1,0 +1,584 @@
+//! From a rig to forces: the rig in the numbers of mechanics, solved once for each variation of what is not known.
+
+use crate::model::{Case, Line, LineLength, PointId, PointKind, Rig, Rope, RopeKind, RopeResponse, Seat, Stance};
+use mechanics::fall::{self, Element, Fall};
+use mechanics::rest::{self, Net};
+use mechanics::rope::Response;
+use mechanics::sheet::{self, DataSheet, DropTest, Unfit};
+use mechanics::vector::Vector;
+use mechanics::GRAVITY;
+use trade::position::PullOn;
+use terms::Force;
+
+/// Newtons in a kilonewton.
+const KN: f64 = 1e3;
+
+/// Why a rig could not be solved. Every name is one of the rig's.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Failure {
+    /// A data sheet that no sensible rope response meets.
+    #[error("rope `{rope}`: {why}")]
+    DataSheet {
+        /// The rope.
+        rope: String,
+        /// Which figure cannot be met.
+        why: Unfit,
+    },
+    /// Nothing holds the load on a point.
+    #[error("nothing holds the load on `{point}`")]
+    NotHeld {
+        /// The point.
+        point: String,
+    },
+    /// The forces on a point do not come to balance.
+    #[error("the forces on `{point}` do not come to balance")]
+    NotBalanced {
+        /// The point.
+        point: String,
+    },
+    /// A number became infinite or undefined in the course of a fall.
+    #[error("{element} is not finite at {time_s:.4} s")]
+    NotFinite {
+        /// The element, in words.
+        element: String,
+        /// When, in s.
+        time_s: f64,
+    },
+    /// The friction law could not be met.
+    #[error("rope `{rope}` finds no state that obeys the friction law at {time_s:.4} s")]
+    NotSettled {
+        /// The rope.
+        rope: String,
+        /// When, in s.
+        time_s: f64,
+    },
+}
+
+/// Which end of a range a number that is not known exactly is taken from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Taken {
+    /// As the file has it.
+    AsTyped,
+    /// The least it may be.
+    Low,
+    /// The most it may be.
+    High,
+}
+
+/// What the brake does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Brake {
+    /// As the file has it.
+    AsTyped,
+    /// It holds whatever comes.
+    Grips,
+    /// Every belayer's brake pays rope out at this tension, kN, or at the typed one where that is less.
+    SlipsAt(f64),
+}
+
+/// One choice for everything that is not known exactly.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Variation {
+    /// The factor on every friction coefficient.
+    pub friction_factor: f64,
+    /// What brakes do.
+    pub brake: Brake,
+    /// The stiffness of slings that are given as a range.
+    pub stiffness: Taken,
+}
+
+impl Variation {
+    /// The numbers as typed.
+    pub const TYPED: Self = Self { friction_factor: 1.0, brake: Brake::AsTyped, stiffness: Taken::AsTyped };
+}
+
+/// What one point takes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PointLoad {
+    /// Largest load, kN: of an anchor the resultant of all that pulls on it; of a joint that of the ropes that run
+    /// through it (at rest, of the loads on it); of a person the tension of their rope.
+    pub peak_kn: f64,
+    /// Unit vector of that load; zero where there is none.
+    pub direction: [f64; 3],
+    /// When, in s; 0 at rest.
+    pub time_s: f64,
+    /// Lowest height over the run, m.
+    pub lowest_m: f64,
+    /// Highest height over the run, m.
+    pub highest_m: f64,
+    /// When, in s, a belayer who was lifted was stopped at the first piece.
+    pub stopped_at_s: Option<f64>,
+}
+
+/// What everything in a rig takes; the order is that of the rig's own lists.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Loads {
+    /// By point.
+    pub points: Vec<PointLoad>,
+    /// Largest tension of each leg, all strands together, kN.
+    pub legs: Vec<f64>,
+    /// Largest tension of each segment of each line, kN.
+    pub lines: Vec<Vec<f64>>,
+}
+
+/// A rig at one moment after another. At rest there is one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct History {
+    /// Time of each moment, s.
+    pub times_s: Vec<f64>,
+    values: Vec<f64>,
+    points: usize,
+    legs: usize,
+    /// Where each line's segments begin among the values of a moment.
+    lines: Vec<usize>,
+    width: usize,
+}
+
+/// A rig ready to be solved: its ropes' responses known.
+#[derive(Debug, Clone)]
+pub struct Prepared<'r> {
+    rig: &'r Rig,
+    responses: Vec<Response<f64>>,
+}
+
+/// The loads of a rig with the numbers as typed.
+///
+/// # Errors
+/// [`Failure`] names what is at fault.
+pub fn typed(rig: &Rig) -> Result<Loads, Failure> {
+    Prepared::new(rig)?.loads(&Variation::TYPED, 1)
+}
+
+impl<'r> Prepared<'r> {
+    /// Finds the response of every rope of the rig.
+    ///
+    /// # Errors
+    /// [`Failure::DataSheet`] where a data sheet cannot be met.
+    pub fn new(rig: &'r Rig) -> Result<Self, Failure> {
+        let responses = rig.ropes.iter().map(response).collect::<Result<_, _>>()?;
+        Ok(Self { rig, responses })
+    }
+
+    /// The loads under one variation, with each default step divided by `refinement`.
+    ///
+    /// # Errors
+    /// [`Failure`] names what is at fault.
+    pub fn loads(&self, variation: &Variation, refinement: u32) -> Result<Loads, Failure> {
+        match self.rig.case {
+            Case::Rest => self.rest(variation).map(|(loads, _)| loads),
+            Case::Fall => self.fall(variation, refinement, &mut ()),
+        }
+    }
+
+    /// The loads as typed, and the moments that led to them.
+    ///
+    /// # Errors
+    /// [`Failure`] names what is at fault.
+    pub fn loads_and_history(&self) -> Result<(Loads, History), Failure> {
+        if self.rig.case == Case::Rest {
+            return self.rest(&Variation::TYPED);
+        }
+        let mut history = History::of(self.rig);
+        let loads = self.fall(&Variation::TYPED, 1, &mut |moment: &fall::Moment<'_, f64>| history.record(moment))?;
+        Ok((loads, history))
+    }
+
+    fn fall(
+        &self,
+        variation: &Variation,
+        refinement: u32,
+        watch: &mut impl fall::Watch<f64>,
+    ) -> Result<Loads, Failure> {
+        let fall = self.as_fall(variation);
+        let step = fall::default_step(&fall) / f64::from(refinement);
+        let peaks = fall::run(&fall, step, watch).map_err(|fault| self.name_fault(fault))?;
+        Ok(Loads {
+            points: (0..self.rig.points.len()).map(|point| self.point_load(point, &peaks)).collect(),
+            legs: peaks.legs.iter().map(|tension| tension / KN).collect(),
+            lines: peaks.segments.iter().map(|line| line.iter().map(|tension| tension / KN).collect()).collect(),
+        })
+    }
+
+    fn point_load(&self, point: usize, peaks: &fall::Peaks<f64>) -> PointLoad {
+        let peak = peaks.nodes[point];
+        let (force, vector, time_s) = match self.rig.points[point].kind {
+            PointKind::Joint { .. } if self.rig.has_rope_at(PointId(point)) => {
+                (peak.ropes, peak.ropes_vector, peak.ropes_time)
+            }
+            PointKind::Joint { .. } => {
+                (self.largest_leg_at(point, peaks), peak.all_vector, peak.all_time)
+            }
+            PointKind::Anchor { .. } => (peak.all, peak.all_vector, peak.all_time),
+            PointKind::Person { .. } => (self.largest_tension_at(point, peaks), peak.ropes_vector, peak.ropes_time),
+        };
+        PointLoad {
+            peak_kn: force / KN,
+            direction: vector.length_and_direction().1.0,
+            time_s,
+            lowest_m: peak.lowest,
+            highest_m: peak.highest,
+            stopped_at_s: peak.stopped_at.is_finite().then_some(peak.stopped_at),
+        }
+    }
+
+    fn largest_tension_at(&self, point: usize, peaks: &fall::Peaks<f64>) -> f64 {
+        let touching = |(line, segments): (&Line, &Vec<f64>)| {
+            let pairs = line.through.windows(2).zip(segments.clone());
+            pairs.filter(|(pair, _)| pair.contains(&PointId(point))).map(|(_, tension)| tension).fold(0.0, f64::max)
+        };
+        self.rig.lines.iter().zip(&peaks.segments).map(touching).fold(0.0, f64::max)
+    }
+
+    fn largest_leg_at(&self, point: usize, peaks: &fall::Peaks<f64>) -> f64 {
+        let at_point = |leg: &crate::model::Leg| leg.from == PointId(point) || leg.to == PointId(point);
+        let legs = self.rig.legs.iter().zip(&peaks.legs);
+        legs.filter(|(leg, _)| at_point(leg)).map(|(_, &tension)| tension).fold(0.0, f64::max)
+    }
+
+    fn as_fall(&self, variation: &Variation) -> Fall<f64> {
+        let rig = self.rig;
+        let kind = |kind: PointKind| match kind {
+            PointKind::Anchor { .. } | PointKind::Person { stance: Stance::Anchored, .. } => fall::Kind::Fixed,
+            PointKind::Joint { mass } | PointKind::Person { mass, stance: Stance::Falls } => {
+                fall::Kind::Free(mass.kg())
+            }
+            PointKind::Person { mass, stance: Stance::Stands } => fall::Kind::Stands(mass.kg()),
+        };
+        Fall {
+            nodes: rig.points.iter().map(|point| fall::Node { at: Vector(point.at), kind: kind(point.kind) }).collect(),
+            legs: self.legs(variation.stiffness),
+            lines: rig.lines.iter().map(|line| self.as_fall_line(line, variation)).collect(),
+            until: rig.until_s,
+        }
+    }
+
+    fn as_fall_line(&self, line: &Line, variation: &Variation) -> fall::Line<f64> {
+        let friction = |&point: &PointId| variation.friction_factor * self.rig.friction_at(point, line);
+        let brake = match (variation.brake, line.brake_slips_at) {
+            (Brake::AsTyped, Some(typed)) => typed.newtons(),
+            (Brake::SlipsAt(kn), Some(typed)) => typed.newtons().min(kn * KN),
+            (Brake::SlipsAt(kn), None) if self.rig.has_belayer(line) => kn * KN,
+            _ => f64::INFINITY,
+        };
+        fall::Line {
+            response: self.responses[line.of.0],
+            through: line.through.iter().map(|point| point.0).collect(),
+            lengths: self.rig.segment_lengths(line),
+            friction: line.through.iter().map(friction).collect(),
+            brake,
+        }
+    }
+
+    fn legs(&self, stiffness: Taken) -> Vec<fall::Leg<f64>> {
+        let leg = |leg: &crate::model::Leg| {
+            let sling = &self.rig.slings[leg.of.0];
+            let modulus = match (stiffness, sling.stiffness_band_kn) {
+                (Taken::Low, Some(band)) => band.low * KN,
+                (Taken::High, Some(band)) => band.high * KN,
+                _ => sling.stiffness.newtons(),
+            };
+            let length = leg.length.m();
+            fall::Leg { ends: [leg.from.0, leg.to.0], stiffness: modulus * leg.strands / length, length }
+        };
+        self.rig.legs.iter().map(leg).collect()
+    }
+
+    fn name_fault(&self, fault: fall::Fault) -> Failure {
+        let point = |node: usize| format!("point `{}`", self.rig.points[node].name);
+        match fault {
+            fall::Fault::NotSettled { line, time } => {
+                Failure::NotSettled { rope: self.rig.ropes[self.rig.lines[line].of.0].name.clone(), time_s: time }
+            }
+            fall::Fault::NotFinite { element, time } => {
+                let element = match element {
+                    Element::Node(node) => point(node),
+                    Element::Leg(leg) => {
+                        let leg = self.rig.legs[leg];
+                        format!("the leg from {} to {}", point(leg.from.0), point(leg.to.0))
+                    }
+                    Element::Segment { line, segment } => {
+                        let through = &self.rig.lines[line].through;
+                        format!("the rope from {} to {}", point(through[segment].0), point(through[segment + 1].0))
+                    }
+                };
+                Failure::NotFinite { element, time_s: time }
+            }
+        }
+    }
+
+    fn rest(&self, variation: &Variation) -> Result<(Loads, History), Failure> {
+        let net = self.as_net(variation);
+        let name = |node: usize| self.rig.points[node].name.clone();
+        let rest = rest::solve(&net).map_err(|unrest| match unrest {
+            rest::Unrest::NotHeld { node } => Failure::NotHeld { point: name(node) },
+            rest::Unrest::NotBalanced { node } => Failure::NotBalanced { point: name(node) },
+        })?;
+        let lines = self.rig.lines.iter().zip(&rest.lines);
+        let mut history = History::of(self.rig);
+        history.record_rest(self.rig, &rest);
+        let loads = Loads {
+            points: (0..net.nodes.len()).map(|point| self.point_at_rest(point, &net, &rest)).collect(),
+            legs: rest.legs.iter().map(|tension| tension / KN).collect(),
+            lines: lines.map(|(line, tension)| vec![tension / KN; line.through.len() - 1]).collect(),
+        };
+        Ok((loads, history))
+    }
+
+    fn as_net(&self, variation: &Variation) -> Net {
+        let node = |(index, point): (usize, &crate::model::Point)| {
+            let (hold, weight) = match point.kind {
+                PointKind::Anchor { .. } => (rest::Hold::Fixed, 0.0),
+                PointKind::Joint { .. } => (rest::Hold::Free, 0.0),
+                PointKind::Person { mass, stance } => {
+                    let hold = match stance {
+                        Stance::Falls => rest::Hold::Free,
+                        Stance::Stands => rest::Hold::Stands,
+                        Stance::Anchored => rest::Hold::Fixed,
+                    };
+                    (hold, mass.kg() * GRAVITY)
+                }
+            };
+            rest::Node { at: Vector(point.at), hold, load: self.typed_load(index) - Vector([0.0, 0.0, weight]) }
+        };
+        let line = |line: &Line| rest::Line {
+            stiffness: self.responses[line.of.0].slow,
+            through: line.through.iter().map(|point| point.0).collect(),
+            length: self.rig.segment_lengths(line).iter().sum(),
+        };
+        Net {
+            nodes: self.rig.points.iter().enumerate().map(node).collect(),
+            legs: self.legs(variation.stiffness),
+            lines: self.rig.lines.iter().map(line).collect(),
+        }
+    }
+
+    /// The sum of the pulls at a point, N.
+    fn typed_load(&self, point: usize) -> Vector<f64> {
+        let pulls = self.rig.pulls.iter().filter(|pull| pull.at == PointId(point));
+        pulls.fold(Vector::zero(), |sum, pull| sum + Vector(pull.force_kn) * KN)
+    }
+
+    fn point_at_rest(&self, point: usize, net: &Net, rest: &rest::Rest) -> PointLoad {
+        let mut strands = Vec::new();
+        net.each_pull(rest, |place, _, pull| {
+            if place == point {
+                strands.push(pull);
+            }
+        });
+        let typed = self.typed_load(point);
+        let load = match self.rig.points[point].kind {
+            PointKind::Joint { .. } if typed.norm() > 0.0 => typed,
+            PointKind::Joint { .. } => largest_part(&strands),
+            PointKind::Anchor { .. } => strands.iter().fold(Vector::zero(), |sum, &pull| sum + pull),
+            PointKind::Person { .. } => {
+                strands.iter().copied().max_by(|a, b| a.norm().total_cmp(&b.norm())).unwrap_or(Vector::zero())
+            }
+        };
+        let (size, direction) = load.length_and_direction();
+        let height = rest.at[point].0[2];
+        PointLoad {
+            peak_kn: size / KN,
+            direction: direction.0,
+            time_s: 0.0,
+            lowest_m: height,
+            highest_m: height,
+            stopped_at_s: None,
+        }
+    }
+}
+
+/// What a joint in balance passes on: the largest resultant of any part of what pulls on it. Of two opposite pulls
+/// that is one of them, of three legs and a load the load. Joints with more than sixteen strands count the largest.
+fn largest_part(strands: &[Vector<f64>]) -> Vector<f64> {
+    let longer = |a: Vector<f64>, b: Vector<f64>| if b.norm() > a.norm() { b } else { a };
+    if strands.len() > 16 {
+        return strands.iter().copied().fold(Vector::zero(), longer);
+    }
+    let part = |chosen: u32| {
+        let strands = strands.iter().enumerate().filter(|(index, _)| chosen >> index & 1 == 1);
+        strands.fold(Vector::zero(), |sum, (_, &pull)| sum + pull)
+    };
+    (0..1_u32 << strands.len()).map(part).fold(Vector::zero(), longer)
+}
+
+fn response(rope: &Rope) -> Result<Response<f64>, Failure> {
+    match rope.response {
+        RopeResponse::Given { slow, fast, relax_s } => {
+            Ok(Response { slow: slow.newtons(), fast: fast.newtons(), relax: relax_s })
+        }
+        RopeResponse::DataSheet { impact_force, static_elongation_pct, dynamic_elongation_pct } => {
+            let sheet = DataSheet {
+                impact_force: impact_force.newtons(),
+                static_elongation: static_elongation_pct / 100.0,
+                dynamic_elongation: dynamic_elongation_pct / 100.0,
+            };
+            sheet::fit(&drop_test(rope.kind), &sheet)
+                .map_err(|why| Failure::DataSheet { rope: rope.name.clone(), why })
+        }
+    }
+}
+
+/// The drop test of EN 892 for a kind of rope: 80 kg, half ropes 55 kg.
+#[must_use]
+pub fn drop_test(kind: RopeKind) -> DropTest {
+    DropTest::en_892(match kind {
+        RopeKind::Single | RopeKind::Twin => 80.0,
+        RopeKind::Half => 55.0,
+    })
+}
+
+impl Rig {
+    /// Unstretched lengths of a line's segments, m.
+    #[must_use]
+    pub fn segment_lengths(&self, line: &Line) -> Vec<f64> {
+        let at = |point: PointId| Vector(self.points[point.0].at);
+        let mut lengths: Vec<f64> = line.through.windows(2).map(|pair| (at(pair[1]) - at(pair[0])).norm()).collect();
+        match line.length {
+            LineLength::Slack(slack) => {
+                if let Some(last) = lengths.last_mut() {
+                    *last += slack.m();
+                }
+            }
+            LineLength::Given(length) => {
+                let drawn: f64 = lengths.iter().sum();
+                lengths.iter_mut().for_each(|segment| *segment *= length.m() / drawn);
+            }
+        }
+        lengths
+    }
+
+    /// The capstan coefficient of a line's rope at a point: of the connector whose `joins` has the rope, else of the
+    /// first there, else that of the file.
+    #[must_use]
+    pub fn friction_at(&self, point: PointId, line: &Line) -> f64 {
+        let here = || self.connectors.iter().filter(|seated| self.rope_seat(seated.seat) == Some(point));
+        let rope = &self.ropes[line.of.0].name;
+        let chosen = here().find(|seated| seated.connector.joins.contains(rope)).or_else(|| here().next());
+        chosen.and_then(|seated| seated.connector.friction).unwrap_or(self.friction)
+    }
+
+    /// The point where a rope can run through a connector.
+    fn rope_seat(&self, seat: Seat) -> Option<PointId> {
+        match seat {
+            Seat::At(point) => Some(point),
+            Seat::RopeEnd(draw) => Some(self.draws[draw].joint),
+            Seat::BoltEnd(_) => None,
+        }
+    }
+
+    /// Whether a line runs through or ends at a point.
+    #[must_use]
+    pub fn has_rope_at(&self, point: PointId) -> bool {
+        self.lines.iter().any(|line| line.through.contains(&point))
+    }
+
+    /// Whether a person who does not fall holds the first end of a line.
+    #[must_use]
+    pub fn has_belayer(&self, line: &Line) -> bool {
+        matches!(
+            self.points[line.through[0].0].kind,
+            PointKind::Person { stance: Stance::Stands | Stance::Anchored, .. }
+        )
+    }
+}
+
+impl History {
+    fn of(rig: &Rig) -> Self {
+        let (points, legs) = (rig.points.len(), rig.legs.len());
+        let mut width = 3 * points + legs;
+        let mut lines = Vec::new();
+        for line in &rig.lines {
+            lines.push(width);
+            width += line.through.len() - 1;
+        }
+        Self { times_s: Vec::new(), values: Vec::new(), points, legs, lines, width }
+    }
+
+    fn record(&mut self, moment: &fall::Moment<'_, f64>) {
+        self.times_s.push(moment.time());
+        for point in 0..self.points {
+            self.values.extend(moment.at(point).0);
+        }
+        self.values.extend((0..self.legs).map(|leg| moment.leg_tension(leg) / KN));
+        for line in 0..self.lines.len() {
+            let end = self.lines.get(line + 1).copied().unwrap_or(self.width);
+            self.values.extend((0..end - self.lines[line]).map(|segment| moment.tension(line, segment) / KN));
+        }
+    }
+
+    fn record_rest(&mut self, rig: &Rig, rest: &rest::Rest) {
+        self.times_s.push(0.0);
+        rest.at.iter().for_each(|at| self.values.extend(at.0));
+        self.values.extend(rest.legs.iter().map(|tension| tension / KN));
+        for (line, tension) in rig.lines.iter().zip(&rest.lines) {
+            self.values.extend(std::iter::repeat_n(tension / KN, line.through.len() - 1));
+        }
+    }
+
+    /// The moment nearest to a time in s.
+    #[must_use]
+    pub fn moment_at(&self, time_s: f64) -> usize {
+        let after = self.times_s.partition_point(|&time| time < time_s);
+        let nearer = |a: usize, b: usize| (self.times_s[b] - time_s).abs() < (self.times_s[a] - time_s).abs();
+        match after {
+            0 => 0,
+            after if after == self.times_s.len() => after - 1,
+            after if nearer(after, after - 1) => after - 1,
+            after => after,
+        }
+    }
+
+    /// Where a point is at a moment, m.
+    #[must_use]
+    pub fn at(&self, moment: usize, point: PointId) -> [f64; 3] {
+        let start = moment * self.width + 3 * point.0;
+        [self.values[start], self.values[start + 1], self.values[start + 2]]
+    }
+
+    /// Tension of a leg at a moment, kN.
+    #[must_use]
+    pub fn leg_kn(&self, moment: usize, leg: usize) -> f64 {
+        self.values[moment * self.width + 3 * self.points + leg]
+    }
+
+    /// Tension of a line's segment at a moment, kN.
+    #[must_use]
+    pub fn segment_kn(&self, moment: usize, line: usize, segment: usize) -> f64 {
+        self.values[moment * self.width + self.lines[line] + segment]
+    }
+
+    /// What pulls on a point at a moment: legs, then lines, then typed loads.
+    #[must_use]
+    pub fn pulls_on<'r>(&self, rig: &'r Rig, point: PointId, moment: usize) -> Vec<PullOn<'r>> {
+        let toward = |other: PointId| {
+            let span = Vector(self.at(moment, other)) - Vector(self.at(moment, point));
+            span.length_and_direction().1.0
+        };
+        let mut pulls = Vec::new();
+        for (index, leg) in rig.legs.iter().enumerate() {
+            for (here, other) in [(leg.from, leg.to), (leg.to, leg.from)] {
+                if here == point {
+                    let force = Force::from_kn(self.leg_kn(moment, index));
+                    let name = rig.slings[leg.of.0].name.as_str();
+                    pulls.push(PullOn { name, direction: toward(other), force, runs_through: false });
+                }
+            }
+        }
+        for (index, line) in rig.lines.iter().enumerate() {
+            let name = rig.ropes[line.of.0].name.as_str();
+            for (place, _) in line.through.iter().enumerate().filter(|(_, here)| **here == point) {
+                let runs_through = place > 0 && place + 1 < line.through.len();
+                let neighbours = [place.checked_sub(1), (place + 1 < line.through.len()).then_some(place + 1)];
+                for other in neighbours.into_iter().flatten() {
+                    let force = Force::from_kn(self.segment_kn(moment, index, place.min(other)));
+                    pulls.push(PullOn { name, direction: toward(line.through[other]), force, runs_through });
+                }
+            }
+        }
+        for pull in rig.pulls.iter().filter(|pull| pull.at == point) {
+            let (size, direction) = Vector(pull.force_kn).length_and_direction();
+            pulls.push(PullOn { name: "load", direction: direction.0, force: Force::from_kn(size), runs_through: false });
+        }
+        pulls
+    }
+}
