@@ -1,1 +1,70 @@
-fn main() {}
+//! Linkwright on the command line: arguments in, words and files out. What happens is in `desk`.
+
+mod args;
+mod complaint;
+mod machine;
+
+use args::{Args, CheckArgs, Command};
+use clap::Parser;
+use complaint::Complaint;
+use desk::Surroundings;
+use machine::Machine;
+use std::io::Write;
+use std::process::ExitCode;
+
+/// What the exit status says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Status {
+    /// Nothing is over its rating in a way that counts.
+    Fine = 0,
+    /// Something is over its rating as intended, or in a way the policy counts.
+    Over = 1,
+    /// The input is at fault.
+    Fault = 2,
+}
+
+impl From<Status> for ExitCode {
+    fn from(status: Status) -> Self {
+        Self::from(status as u8)
+    }
+}
+
+fn main() -> ExitCode {
+    let args = Args::parse();
+    match run(&args.command) {
+        Ok(status) => status.into(),
+        Err(complaint) => {
+            complaint.print();
+            Status::Fault.into()
+        }
+    }
+}
+
+fn run(command: &Command) -> Result<Status, Complaint> {
+    match command {
+        Command::Check(args) => check(args),
+        Command::Schema => {
+            say(&format!("{}\n", rig::file::schema()));
+            Ok(Status::Fine)
+        }
+    }
+}
+
+fn check(args: &CheckArgs) -> Result<Status, Complaint> {
+    let checked = desk::checking::check_file(&Machine, &args.file, args.policy.as_deref())?;
+    if let Some(path) = &args.drawing {
+        let svg = desk::picture::svg(&checked);
+        Machine.write(path, &svg).map_err(|why| Complaint::unwritable(path, &why))?;
+    }
+    let answer = if args.json { desk::json::text(&checked) + "\n" } else { desk::report::text(&checked) };
+    say(&answer);
+    if let (Some(path), false) = (&args.drawing, args.json) {
+        say(&format!("\nThe drawing is in {path}\n"));
+    }
+    Ok(if checked.check.counts { Status::Over } else { Status::Fine })
+}
+
+/// Writes to standard output. A reader that has gone away has read enough.
+fn say(text: &str) {
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}

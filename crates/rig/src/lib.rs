@@ -1,3 +1,10 @@
 //! Rig files, bands, check and helpful changes: where mechanics meets trade.
 
+pub mod band;
+pub mod change;
+pub mod check;
+pub mod file;
 pub mod model;
+pub mod solve;
+
+pub use file::read;

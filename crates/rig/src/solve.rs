@@ -16,13 +16,23 @@ const KN: f64 = 1e3;
 /// Why a rig could not be solved. Every name is one of the rig's.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Failure {
-    /// A data sheet that no sensible rope response meets.
-    #[error("rope `{rope}`: {why}")]
-    DataSheet {
+    /// A data sheet whose impact force no sensible response meets.
+    #[error("rope `{rope}`: with its static elongation the impact force is at least {least_kn} kN")]
+    ImpactForce {
         /// The rope.
         rope: String,
-        /// Which figure cannot be met.
-        why: Unfit,
+        /// The least impact force that goes with the static elongation, kN.
+        least_kn: f64,
+    },
+    /// A data sheet whose dynamic elongation no sensible response meets.
+    #[error("rope `{rope}`: with its other figures the dynamic elongation lies from {least_pct} to {most_pct} %")]
+    DynamicElongation {
+        /// The rope.
+        rope: String,
+        /// The least that goes with the other figures, in percent.
+        least_pct: f64,
+        /// The most that goes with the other figures, in percent.
+        most_pct: f64,
     },
     /// Nothing holds the load on a point.
     #[error("nothing holds the load on `{point}`")]
@@ -72,7 +82,7 @@ pub enum Brake {
     AsTyped,
     /// It holds whatever comes.
     Grips,
-    /// Every belayer's brake pays rope out at this tension, kN, or at the typed one where that is less.
+    /// It pays rope out at the typed tension; where none is typed, a belayer's does at this one, kN.
     SlipsAt(f64),
 }
 
@@ -135,7 +145,7 @@ pub struct History {
 }
 
 /// A rig ready to be solved: its ropes' responses known.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Prepared<'r> {
     rig: &'r Rig,
     responses: Vec<Response<f64>>,
@@ -153,7 +163,7 @@ impl<'r> Prepared<'r> {
     /// Finds the response of every rope of the rig.
     ///
     /// # Errors
-    /// [`Failure::DataSheet`] where a data sheet cannot be met.
+    /// [`Failure`] where a data sheet cannot be met.
     pub fn new(rig: &'r Rig) -> Result<Self, Failure> {
         let responses = rig.ropes.iter().map(response).collect::<Result<_, _>>()?;
         Ok(Self { rig, responses })
@@ -181,6 +191,22 @@ impl<'r> Prepared<'r> {
         let mut history = History::of(self.rig);
         let loads = self.fall(&Variation::TYPED, 1, &mut |moment: &fall::Moment<'_, f64>| history.record(moment))?;
         Ok((loads, history))
+    }
+
+    /// Whether mechanics cannot tell this rig from another: the same numbers go in, so the same come out.
+    #[must_use]
+    pub fn is_same_to_mechanics(&self, other: &Prepared<'_>) -> bool {
+        self.rig.case == other.rig.case
+            && match self.rig.case {
+                Case::Rest => self.as_net(&Variation::TYPED) == other.as_net(&Variation::TYPED),
+                Case::Fall => self.as_fall(&Variation::TYPED) == other.as_fall(&Variation::TYPED),
+            }
+    }
+
+    /// The rig.
+    #[must_use]
+    pub fn rig(&self) -> &'r Rig {
+        self.rig
     }
 
     fn fall(
@@ -255,8 +281,7 @@ impl<'r> Prepared<'r> {
     fn as_fall_line(&self, line: &Line, variation: &Variation) -> fall::Line<f64> {
         let friction = |&point: &PointId| variation.friction_factor * self.rig.friction_at(point, line);
         let brake = match (variation.brake, line.brake_slips_at) {
-            (Brake::AsTyped, Some(typed)) => typed.newtons(),
-            (Brake::SlipsAt(kn), Some(typed)) => typed.newtons().min(kn * KN),
+            (Brake::AsTyped | Brake::SlipsAt(_), Some(typed)) => typed.newtons(),
             (Brake::SlipsAt(kn), None) if self.rig.has_belayer(line) => kn * KN,
             _ => f64::INFINITY,
         };
@@ -412,8 +437,16 @@ fn response(rope: &Rope) -> Result<Response<f64>, Failure> {
                 static_elongation: static_elongation_pct / 100.0,
                 dynamic_elongation: dynamic_elongation_pct / 100.0,
             };
-            sheet::fit(&drop_test(rope.kind), &sheet)
-                .map_err(|why| Failure::DataSheet { rope: rope.name.clone(), why })
+            sheet::fit(&drop_test(rope.kind), &sheet).map_err(|unfit| match unfit {
+                Unfit::ImpactForce { least } => {
+                    Failure::ImpactForce { rope: rope.name.clone(), least_kn: least / KN }
+                }
+                Unfit::DynamicElongation { least, most } => Failure::DynamicElongation {
+                    rope: rope.name.clone(),
+                    least_pct: least * 100.0,
+                    most_pct: most * 100.0,
+                },
+            })
         }
     }
 }
@@ -458,7 +491,7 @@ impl Rig {
     }
 
     /// The point where a rope can run through a connector.
-    fn rope_seat(&self, seat: Seat) -> Option<PointId> {
+    pub(crate) fn rope_seat(&self, seat: Seat) -> Option<PointId> {
         match seat {
             Seat::At(point) => Some(point),
             Seat::RopeEnd(draw) => Some(self.draws[draw].joint),

@@ -2,4 +2,13 @@
 //!
 //! Knows nothing of where forces come from, of files or of databases.
 
+pub mod anchor;
+pub mod change;
+mod cited;
 pub mod connector;
+pub mod friction;
+pub mod marking;
+pub mod policy;
+pub mod position;
+pub mod sling;
+pub mod standards;

@@ -1,0 +1,115 @@
+//! The main job: a rig file in, what every link sees and bears out.
+
+use crate::{Surroundings, texts};
+use rig::band::{Bands, bands};
+use rig::change::{Offer, offers};
+use rig::check::{Check, check};
+use rig::file::Faults;
+use rig::model::Rig;
+use rig::solve::{Failure, Prepared};
+use trade::policy::{Policy, PolicyError};
+
+/// A rig that was read, solved and checked.
+#[derive(Debug, Clone)]
+pub struct Checked {
+    /// The rig.
+    pub rig: Rig,
+    /// What was solved.
+    pub bands: Bands,
+    /// What that means for each link.
+    pub check: Check,
+    /// What would help.
+    pub offers: Vec<Offer>,
+    /// The policy it was judged by.
+    pub policy: Policy,
+}
+
+/// Why a rig could not be checked.
+#[derive(Debug, thiserror::Error)]
+pub enum Trouble {
+    /// A file could not be read.
+    #[error("{path} cannot be read: {why}")]
+    Unreadable {
+        /// Which file.
+        path: String,
+        /// Why.
+        why: std::io::Error,
+    },
+    /// The rig file is at fault.
+    #[error("{0}")]
+    Rig(Faults),
+    /// The policy file is at fault.
+    #[error("{path}:{}:{}: {}", fault.line, fault.column, fault.message)]
+    Policy {
+        /// Which file.
+        path: String,
+        /// What is wrong, and where.
+        fault: PolicyError,
+    },
+    /// The rig cannot be solved.
+    #[error("{path}: {what}; {help}")]
+    Unsolved {
+        /// Which file.
+        path: String,
+        /// What is wrong.
+        what: String,
+        /// What would be right.
+        help: String,
+    },
+}
+
+/// Reads, solves and checks the rig file at `path` by the policy at `policy_path`, or else the one inside.
+///
+/// # Errors
+/// [`Trouble`] says what is wrong, where, and what would be right. Then nothing was computed.
+pub fn check_file(surroundings: &dyn Surroundings, path: &str, policy_path: Option<&str>) -> Result<Checked, Trouble> {
+    let read = |path: &str| {
+        surroundings.read(path).map_err(|why| Trouble::Unreadable { path: path.to_owned(), why })
+    };
+    let policy = match policy_path {
+        None => Policy::default(),
+        Some(path) => {
+            Policy::parse(&read(path)?).map_err(|fault| Trouble::Policy { path: path.to_owned(), fault })?
+        }
+    };
+    check_text(&read(path)?, path, policy)
+}
+
+/// The same for a text in hand; `name` stands for it in errors.
+///
+/// # Errors
+/// As [`check_file`].
+pub fn check_text(text: &str, name: &str, policy: Policy) -> Result<Checked, Trouble> {
+    let rig = rig::read(text, name).map_err(Trouble::Rig)?;
+    let unsolved = |failure: Failure| {
+        let (what, help) = in_words(&failure);
+        Trouble::Unsolved { path: name.to_owned(), what, help }
+    };
+    let prepared = Prepared::new(&rig).map_err(unsolved)?;
+    let bands = bands(&prepared).map_err(unsolved)?;
+    let check = check(&rig, &bands, &policy);
+    let offers = offers(&prepared, &bands, &check, &policy);
+    Ok(Checked { bands, check, offers, policy, rig })
+}
+
+fn in_words(failure: &Failure) -> (String, String) {
+    let seconds = |time_s: f64| format!("{time_s:.3} s");
+    match failure {
+        Failure::ImpactForce { rope, least_kn } => {
+            let least = format!("{least_kn:.1} kN");
+            texts::failure("impact-force", &[("rope", rope.clone()), ("least", least)])
+        }
+        Failure::DynamicElongation { rope, least_pct, most_pct } => texts::failure(
+            "dynamic-elongation",
+            &[("rope", rope.clone()), ("least", format!("{least_pct:.1}")), ("most", format!("{most_pct:.1}"))],
+        ),
+        Failure::NotHeld { point } => texts::failure("not-held", &[("point", point.clone())]),
+        Failure::NotBalanced { point } => texts::failure("not-balanced", &[("point", point.clone())]),
+        Failure::NotFinite { element, time_s } => {
+            texts::failure("not-finite", &[("element", element.clone()), ("time", seconds(*time_s))])
+        }
+        Failure::NotSettled { rope, time_s } => {
+            texts::failure("not-settled", &[("rope", rope.clone()), ("time", seconds(*time_s))])
+        }
+    }
+}

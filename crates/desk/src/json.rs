@@ -1,0 +1,248 @@
+//! A checked rig as one JSON object, as the contract has it and a little more.
+
+use crate::checking::Checked;
+use crate::texts;
+use rig::band::Corner;
+use rig::check::{Clearance, Link, LinkKind};
+use rig::model::{PointId, PointKind, Rig, Seat};
+use rig::solve::Loads;
+use serde::Serialize;
+use trade::position;
+
+/// The whole answer.
+#[derive(Debug, Serialize)]
+pub struct Answer {
+    title: String,
+    cases: Vec<Case>,
+    links: Vec<LinkRow>,
+    clearances: Vec<ClearanceRow>,
+    helps: Vec<Help>,
+    numerical_error: NumericalError,
+    cautions: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct Case {
+    name: String,
+    points: Vec<PointRow>,
+    legs: Vec<LegRow>,
+    lines: Vec<LineRow>,
+    persons: Vec<PersonRow>,
+}
+
+#[derive(Debug, Serialize)]
+struct PointRow {
+    name: String,
+    peak_kn: f64,
+    direction: [f64; 3],
+}
+
+#[derive(Debug, Serialize)]
+struct LegRow {
+    from: String,
+    to: String,
+    peak_kn: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct LineRow {
+    of: String,
+    segments: Vec<LegRow>,
+}
+
+#[derive(Debug, Serialize)]
+struct PersonRow {
+    name: String,
+    peak_kn: f64,
+    lowest_m: f64,
+    highest_m: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stopped_at_s: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct LinkRow {
+    link: String,
+    kind: &'static str,
+    position: &'static str,
+    how: &'static str,
+    bears_kn: Option<f64>,
+    sees_kn: f64,
+    margin: Option<f64>,
+    finding: &'static str,
+    counts: bool,
+    known: bool,
+    as_typed_kn: f64,
+    least_kn: f64,
+    worst_in: String,
+    numerical_error_kn: f64,
+    because: Vec<Because>,
+}
+
+#[derive(Debug, Serialize)]
+struct Because {
+    code: &'static str,
+    text: String,
+    source: String,
+}
+
+#[derive(Debug, Serialize)]
+struct ClearanceRow {
+    person: String,
+    lowest_m: f64,
+    as_typed_m: f64,
+    worst_in: String,
+    floor_m: Option<f64>,
+    reaches_floor: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Help {
+    change: String,
+    cost: &'static str,
+    link: String,
+    position: &'static str,
+    margin_before: Option<f64>,
+    margin_after: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct NumericalError {
+    /// Largest change of a rope tension when the step is halved, as a share of the largest rope tension.
+    ropes: f64,
+    /// Change of the weakest link's load when the step is halved, as a share of that load.
+    weakest_link: f64,
+}
+
+/// The answer as JSON text.
+///
+/// # Panics
+/// Never: every part of it can be written as JSON.
+#[must_use]
+pub fn text(checked: &Checked) -> String {
+    serde_json::to_string_pretty(&answer(checked)).unwrap_or_else(|fault| unreachable!("{fault}"))
+}
+
+fn answer(checked: &Checked) -> Answer {
+    let error = crate::report::numerical_error(checked);
+    Answer {
+        title: checked.rig.title.clone(),
+        cases: checked.bands.cases.iter().map(|(corner, loads)| case(&checked.rig, *corner, loads)).collect(),
+        links: checked.check.links.iter().map(link).collect(),
+        clearances: checked.check.clearances.iter().map(|row| clearance(&checked.rig, row)).collect(),
+        helps: checked.offers.iter().map(help).collect(),
+        numerical_error: NumericalError { ropes: error.ropes, weakest_link: error.weakest_link },
+        cautions: texts::cautions(),
+    }
+}
+
+fn case(rig: &Rig, corner: Corner, loads: &Loads) -> Case {
+    let name = |point: PointId| rig.points[point.0].name.clone();
+    let segment = |(pair, peak_kn): (&[PointId], &f64)| LegRow { from: name(pair[0]), to: name(pair[1]), peak_kn: *peak_kn };
+    let line = |(line, peaks): (&rig::model::Line, &Vec<f64>)| LineRow {
+        of: rig.ropes[line.of.0].name.clone(),
+        segments: line.through.windows(2).zip(peaks).map(segment).collect(),
+    };
+    let leg = |(leg, &peak_kn): (&rig::model::Leg, &f64)| LegRow { from: name(leg.from), to: name(leg.to), peak_kn };
+    Case {
+        name: texts::corner(corner),
+        points: points(rig, loads),
+        legs: rig.legs.iter().zip(&loads.legs).map(leg).collect(),
+        lines: rig.lines.iter().zip(&loads.lines).map(line).collect(),
+        persons: persons(rig, loads),
+    }
+}
+
+/// Anchors and joints, then connectors, each in the order of the file.
+fn points(rig: &Rig, loads: &Loads) -> Vec<PointRow> {
+    let is_person = |kind: PointKind| matches!(kind, PointKind::Person { .. });
+    let mut rows: Vec<PointRow> = rig
+        .points
+        .iter()
+        .zip(&loads.points)
+        .filter(|(point, _)| !is_person(point.kind))
+        .map(|(point, load)| PointRow { name: point.name.clone(), peak_kn: load.peak_kn, direction: load.direction })
+        .collect();
+    rows.extend(rig.connectors.iter().map(|seated| {
+        let load = loads.points[rig.point_of(seated.seat).0];
+        let (peak_kn, direction) = match seated.seat {
+            Seat::BoltEnd(draw) => (loads.legs[rig.draws[draw].leg.0], load.direction),
+            Seat::At(_) | Seat::RopeEnd(_) => (load.peak_kn, load.direction),
+        };
+        PointRow { name: seated.connector.name.clone(), peak_kn, direction }
+    }));
+    rows
+}
+
+fn persons(rig: &Rig, loads: &Loads) -> Vec<PersonRow> {
+    let persons = rig.points.iter().zip(&loads.points).filter(|(point, _)| matches!(point.kind, PointKind::Person { .. }));
+    persons
+        .map(|(point, load)| PersonRow {
+            name: point.name.clone(),
+            peak_kn: load.peak_kn,
+            lowest_m: load.lowest_m,
+            highest_m: load.highest_m,
+            stopped_at_s: load.stopped_at_s,
+        })
+        .collect()
+}
+
+fn link(link: &Link) -> LinkRow {
+    LinkRow {
+        link: link.name.clone(),
+        kind: link.kind.code(),
+        position: link.kind.position(),
+        how: link.how.code(),
+        bears_kn: link.bears.map(terms::Force::kn),
+        sees_kn: link.sees.kn(),
+        margin: link.margin,
+        finding: link.finding.code(),
+        counts: link.counts,
+        known: link.is_known,
+        as_typed_kn: link.as_typed.kn(),
+        least_kn: link.sees_least.kn(),
+        worst_in: texts::corner(link.worst_in),
+        numerical_error_kn: link.error.kn(),
+        because: because(link),
+    }
+}
+
+/// The rule of a connector's position, then its reasons.
+fn because(link: &Link) -> Vec<Because> {
+    let rule = match link.kind {
+        LinkKind::Connector(at) => Some(Because {
+            code: at.code(),
+            text: texts::position(at).look_for.clone(),
+            source: texts::source(&position::source(at)),
+        }),
+        _ => None,
+    };
+    let reasons = link.because.iter().map(|reason| Because {
+        code: reason.code(),
+        text: texts::reason(reason),
+        source: texts::reason_source(reason),
+    });
+    rule.into_iter().chain(reasons).collect()
+}
+
+fn clearance(rig: &Rig, clearance: &Clearance) -> ClearanceRow {
+    ClearanceRow {
+        person: rig.points[clearance.person.0].name.clone(),
+        lowest_m: clearance.worst_m,
+        as_typed_m: clearance.as_typed_m,
+        worst_in: texts::corner(clearance.worst_in),
+        floor_m: clearance.floor_m,
+        reaches_floor: clearance.reaches_floor(),
+    }
+}
+
+fn help(offer: &rig::change::Offer) -> Help {
+    Help {
+        change: texts::change(&offer.change),
+        cost: texts::cost(offer.cost),
+        link: offer.helps.0.clone(),
+        position: offer.helps.1.position(),
+        margin_before: offer.margin_before,
+        margin_after: offer.margin_after,
+    }
+}

@@ -1,0 +1,185 @@
+//! A checked rig as a drawing.
+
+use crate::checking::Checked;
+use crate::figures::{band, force, height, strength, two_figures};
+use crate::texts;
+use draw::elevation::{Elevation, ElevationPoint, Emphasis, Ghost, LinkLabel, PointMark, Strand, StrandKind, elevation};
+use draw::plot::{Plot, Series};
+use rig::check::{Link, LinkKind};
+use rig::model::{Case, PointId, PointKind, Rig, Stance};
+use rig::solve::History;
+use terms::{Finding, Force, How};
+
+/// Links whose force against time is plotted.
+const CURVES: usize = 4;
+
+/// The drawing as an SVG document.
+#[must_use]
+pub fn svg(checked: &Checked) -> String {
+    elevation(&drawing(checked))
+}
+
+fn drawing(checked: &Checked) -> Elevation {
+    let rig = &checked.rig;
+    Elevation {
+        title: rig.title.clone(),
+        subtitle: subtitle(checked),
+        points: rig.points.iter().enumerate().map(|(place, point)| drawn_point(checked, place, point)).collect(),
+        strands: strands(checked),
+        links: labels(checked),
+        also: lowest(checked),
+        floor_m: rig.points.iter().filter(|point| stands(point.kind)).map(|point| point.at[2]).reduce(f64::min),
+        plots: plots(checked),
+        cautions: texts::cautions(),
+    }
+}
+
+fn subtitle(checked: &Checked) -> String {
+    match checked.rig.case {
+        Case::Rest => "At rest under steady loads. Strands carry what is drawn; bands beside the links.".to_owned(),
+        Case::Fall => format!(
+            "As drawn at the start of a fall; strands carry their largest load, followed for {:.1} s.",
+            checked.rig.until_s
+        ),
+    }
+}
+
+fn stands(kind: PointKind) -> bool {
+    matches!(kind, PointKind::Person { stance: Stance::Stands, .. })
+}
+
+/// A fall is drawn as it starts, rest where it was found.
+fn place_of(checked: &Checked, point: usize) -> [f64; 3] {
+    match checked.rig.case {
+        Case::Rest => checked.bands.history.at(0, PointId(point)),
+        Case::Fall => checked.rig.points[point].at,
+    }
+}
+
+fn drawn_point(checked: &Checked, place: usize, point: &rig::model::Point) -> ElevationPoint {
+    let (kind, note) = match point.kind {
+        PointKind::Anchor { .. } => (PointMark::Anchor, None),
+        PointKind::Joint { .. } => (PointMark::Joint, None),
+        PointKind::Person { mass, .. } => (PointMark::Person, Some(format!("{:.0} kg", mass.kg()))),
+    };
+    ElevationPoint { name: point.name.clone(), at: place_of(checked, place), kind, note }
+}
+
+fn strands(checked: &Checked) -> Vec<Strand> {
+    let rig = &checked.rig;
+    let typed = checked.bands.typed();
+    let strand = |from: PointId, to: PointId, material, load_kn: f64, label| Strand {
+        from: from.0,
+        to: to.0,
+        material,
+        tension_kn: Some(load_kn),
+        label,
+    };
+    let mut strands = Vec::new();
+    for (place, leg) in rig.legs.iter().enumerate() {
+        let is_draw = rig.draws.iter().any(|draw| draw.leg.0 == place);
+        let label = (!is_draw).then(|| worst(checked, |loads| loads.legs[place]));
+        strands.push(strand(leg.from, leg.to, StrandKind::Sling, typed.legs[place], label));
+    }
+    for (place, line) in rig.lines.iter().enumerate() {
+        for (segment, pair) in line.through.windows(2).enumerate() {
+            let label = Some(worst(checked, |loads| loads.lines[place][segment]));
+            strands.push(strand(pair[0], pair[1], StrandKind::Rope, typed.lines[place][segment], label));
+        }
+    }
+    strands
+}
+
+fn worst(checked: &Checked, load_kn: impl Fn(&rig::solve::Loads) -> f64) -> String {
+    let (_, most) = checked.bands.worst(&load_kn);
+    band(Force::from_kn(checked.bands.least(&load_kn)), Force::from_kn(most))
+}
+
+/// One label for each link: its name and its worst position, with a strength if any has one. Rigging errors are not
+/// drawn.
+fn labels(checked: &Checked) -> Vec<LinkLabel> {
+    let links = &checked.check.links;
+    let mut labelled: Vec<&str> = Vec::new();
+    let mut labels = Vec::new();
+    for place in checked.check.worst_first() {
+        let link = &links[place];
+        let is_drawn = link.how != How::RiggingError && link.is_known && link.kind != LinkKind::Rope;
+        if is_drawn && !labelled.contains(&link.name.as_str()) {
+            labelled.push(&link.name);
+            labels.push(label(link));
+        }
+    }
+    labels
+}
+
+fn label(link: &Link) -> LinkLabel {
+    let position = match link.kind {
+        LinkKind::Connector(position) => texts::position(position).name.as_str(),
+        _ => link.kind.code(),
+    };
+    let sees = band(link.sees_least, link.sees);
+    let compared = match (link.bears, link.margin) {
+        (Some(bears), Some(margin)) => format!("{sees} of {} · margin {}", strength(bears), two_figures(margin)),
+        _ => format!("{sees} · no strength known"),
+    };
+    let rank = match link.finding {
+        Finding::OverRating => Emphasis::Over,
+        Finding::LowMargin => Emphasis::Low,
+        Finding::NoRating => Emphasis::Unrated,
+        Finding::WithinMargin => Emphasis::Within,
+    };
+    LinkLabel { point: link.at.0, lines: vec![format!("{}: {position}", link.name), compared], rank }
+}
+
+fn lowest(checked: &Checked) -> Vec<Ghost> {
+    let ghost = |clearance: &rig::check::Clearance| {
+        let mut at = checked.rig.points[clearance.person.0].at;
+        at[2] = clearance.worst_m;
+        Ghost { point: clearance.person.0, at, name: format!("lowest {}", height(clearance.worst_m)) }
+    };
+    checked.check.clearances.iter().map(ghost).collect()
+}
+
+/// Force against time for the links with the least margin, one curve a place.
+fn plots(checked: &Checked) -> Vec<Plot> {
+    if checked.rig.case == Case::Rest {
+        return Vec::new();
+    }
+    let mut points: Vec<PointId> = Vec::new();
+    for place in checked.check.worst_first() {
+        let link = &checked.check.links[place];
+        if link.how != How::RiggingError && !points.contains(&link.at) && points.len() < CURVES {
+            points.push(link.at);
+        }
+    }
+    let peak = |point: &PointId| {
+        let load = checked.bands.typed().points[point.0];
+        (load.time_s, load.peak_kn, force(Force::from_kn(load.peak_kn)))
+    };
+    vec![Plot {
+        title: "Load against time, as typed".to_owned(),
+        x_label: "time in s".to_owned(),
+        y_label: "load in kN".to_owned(),
+        series: points.iter().map(|&point| curve(&checked.rig, &checked.bands.history, point)).collect(),
+        marks: points.iter().take(1).map(peak).collect(),
+        limit: None,
+    }]
+}
+
+fn curve(rig: &Rig, history: &History, point: PointId) -> Series {
+    let is_person = matches!(rig.points[point.0].kind, PointKind::Person { .. });
+    let is_joint = matches!(rig.points[point.0].kind, PointKind::Joint { .. });
+    let load = |moment: usize| {
+        let pulls = history.pulls_on(rig, point, moment);
+        if is_person {
+            return pulls.iter().map(|pull| pull.force.kn()).fold(0.0, f64::max);
+        }
+        let counted = pulls.iter().filter(|pull| !is_joint || rig.ropes.iter().any(|rope| rope.name == pull.name));
+        let sum = counted.fold([0.0; 3], |sum: [f64; 3], pull| {
+            std::array::from_fn(|axis| sum[axis] + pull.direction[axis] * pull.force.kn())
+        });
+        sum.iter().map(|part| part * part).sum::<f64>().sqrt()
+    };
+    let points = history.times_s.iter().enumerate().map(|(moment, &time)| [time, load(moment)]).collect();
+    Series { name: rig.points[point.0].name.clone(), points, dashed: false }
+}

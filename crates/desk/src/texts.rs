@@ -1,0 +1,170 @@
+//! Codes to words, from one file of texts.
+
+use rig::band::Corner;
+use rig::change::{Change, Cost};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+use terms::{Caution, Reason, Source};
+use trade::position::Position;
+
+static TEXTS: LazyLock<Texts> = LazyLock::new(|| {
+    toml::from_str(include_str!("../data/texts.toml")).unwrap_or_else(|fault| panic!("built-in texts: {fault}"))
+});
+
+/// The entry of one code.
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Text {
+    /// A name to stand in a table.
+    #[serde(default)]
+    pub name: String,
+    /// One line, with `{value}` for each value of the code.
+    #[serde(default)]
+    pub text: String,
+    /// What to look for at a position.
+    #[serde(default)]
+    pub look_for: String,
+    /// A paragraph of the handbook.
+    #[serde(default)]
+    pub paragraph: String,
+    /// What would be right.
+    #[serde(default)]
+    pub help: String,
+    /// Where it comes from.
+    #[serde(default)]
+    pub source: String,
+    /// How that was read.
+    #[serde(default)]
+    pub quality: String,
+}
+
+type Section = BTreeMap<String, Text>;
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Texts {
+    finding: Section,
+    how: Section,
+    position: Section,
+    reason: Section,
+    caution: Section,
+    corner: Section,
+    change: Section,
+    cost: Section,
+    failure: Section,
+    report: Section,
+}
+
+fn entry<'t>(section: &'t Section, code: &str) -> &'t Text {
+    section.get(code).unwrap_or_else(|| panic!("no text for `{code}`"))
+}
+
+/// A text with its placeholders filled.
+#[must_use]
+pub fn fill(text: &str, values: &[(&str, String)]) -> String {
+    values.iter().fold(text.to_owned(), |text, (name, value)| text.replace(&format!("{{{name}}}"), value))
+}
+
+/// A reason as one line.
+#[must_use]
+pub fn reason(reason: &Reason) -> String {
+    fill(&entry(&TEXTS.reason, reason.code()).text, &reason.values())
+}
+
+/// Where a reason comes from, and how that was read, in one line.
+#[must_use]
+pub fn reason_source(reason: &Reason) -> String {
+    let text = entry(&TEXTS.reason, reason.code());
+    format!("{} ({})", text.source, text.quality)
+}
+
+/// A source in one line.
+#[must_use]
+pub fn source(source: &Source) -> String {
+    format!("{} ({})", source.text, source.quality.words())
+}
+
+/// The entry of a position.
+#[must_use]
+pub fn position(position: Position) -> &'static Text {
+    entry(&TEXTS.position, position.code())
+}
+
+/// The entry of a finding.
+#[must_use]
+pub fn finding(finding: terms::Finding) -> &'static Text {
+    entry(&TEXTS.finding, finding.code())
+}
+
+/// The entry of a way to come about.
+#[must_use]
+pub fn how(how: terms::How) -> &'static Text {
+    entry(&TEXTS.how, how.code())
+}
+
+/// All cautions, in the order of print.
+#[must_use]
+pub fn cautions() -> Vec<String> {
+    Caution::ALL.iter().map(|caution| entry(&TEXTS.caution, caution.code()).text.clone()).collect()
+}
+
+/// A corner in words.
+#[must_use]
+pub fn corner(corner: Corner) -> String {
+    let code = corner.code();
+    let parts: Vec<_> = code.split(' ').map(|part| entry(&TEXTS.corner, part).text.as_str()).collect();
+    parts.join(", ")
+}
+
+/// A line of the report.
+#[must_use]
+pub fn line(code: &str, values: &[(&str, String)]) -> String {
+    fill(&entry(&TEXTS.report, code).text, values)
+}
+
+/// A failure: what is wrong, and what would be right.
+#[must_use]
+pub fn failure(code: &str, values: &[(&str, String)]) -> (String, String) {
+    let text = entry(&TEXTS.failure, code);
+    (fill(&text.text, values), text.help.clone())
+}
+
+/// A change as one line.
+#[must_use]
+pub fn change(change: &Change) -> String {
+    use crate::figures::{force, height, length, two_figures};
+    let (code, values) = match change {
+        Change::LockGate { connector } => ("lock-gate", vec![("connector", connector.clone())]),
+        Change::UseLocker { connector } => ("use-locker", vec![("connector", connector.clone())]),
+        Change::AddOpposed { connector } => ("add-opposed", vec![("connector", connector.clone())]),
+        Change::HoldInLine { connector } => ("hold-in-line", vec![("connector", connector.clone())]),
+        Change::StrongerPiece { connector, position: at, at_least } => (
+            "stronger-piece",
+            vec![
+                ("connector", connector.clone()),
+                ("position", position(*at).name.clone()),
+                ("at_least", force(*at_least)),
+            ],
+        ),
+        Change::LongerDraw { draw, to } => ("longer-draw", vec![("draw", draw.clone()), ("to", length(*to))]),
+        Change::LessSlack { rope, to } => ("less-slack", vec![("rope", rope.clone()), ("to", length(*to))]),
+        Change::ClipSooner { height_m } => ("clip-sooner", vec![("height", height(*height_m))]),
+        Change::LetBelayerMove { person } => ("let-belayer-move", vec![("person", person.clone())]),
+        Change::LongerLegs { point, factor } => {
+            ("longer-legs", vec![("point", point.clone()), ("factor", two_figures(*factor))])
+        }
+    };
+    fill(&entry(&TEXTS.change, code).text, &values)
+}
+
+/// What a change costs, in words.
+#[must_use]
+pub fn cost(cost: Cost) -> &'static str {
+    let code = match cost {
+        Cost::Attention => "attention",
+        Cost::Piece => "piece",
+        Cost::Anchor => "anchor",
+    };
+    &entry(&TEXTS.cost, code).text
+}

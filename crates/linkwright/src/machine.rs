@@ -1,0 +1,29 @@
+//! This machine as seen through the desk's door.
+
+use desk::Surroundings;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// Files of this machine.
+pub struct Machine;
+
+impl Surroundings for Machine {
+    fn read(&self, path: &str) -> io::Result<String> {
+        fs::read_to_string(path)
+    }
+
+    /// Writes beside the target and then renames, so that nobody ever sees half a file.
+    fn write(&self, path: &str, text: &str) -> io::Result<()> {
+        let beside = beside(Path::new(path))?;
+        fs::write(&beside, text).and_then(|()| fs::rename(&beside, path)).inspect_err(|_| {
+            let _ = fs::remove_file(&beside);
+        })
+    }
+}
+
+fn beside(path: &Path) -> io::Result<PathBuf> {
+    let name = path.file_name().ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "no file name"))?;
+    let name = format!(".{}.{}.part", name.to_string_lossy(), std::process::id());
+    Ok(path.with_file_name(name))
+}

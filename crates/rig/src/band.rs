@@ -1,0 +1,168 @@
+//! Bands: the corners of what nobody knows exactly, all solved, beside the numbers as typed.
+
+use crate::model::{Case, Rig};
+use crate::solve::{Brake, Failure, History, Loads, Prepared, Taken, Variation};
+use rayon::prelude::*;
+
+/// One corner: an end of the range for each thing that is not known exactly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Corner {
+    /// Friction of rope over metal.
+    pub friction: Taken,
+    /// Whether the brake slips: `Low` it slips, `High` it holds whatever comes.
+    pub brake: Taken,
+    /// Stiffness of slings that are given as a range.
+    pub stiffness: Taken,
+}
+
+impl Corner {
+    /// The numbers as typed.
+    pub const TYPED: Self = Self { friction: Taken::AsTyped, brake: Taken::AsTyped, stiffness: Taken::AsTyped };
+
+    /// Its parts as codes, `as-typed` where there are none.
+    #[must_use]
+    pub fn code(&self) -> String {
+        let part = |taken, low: &'static str, high: &'static str| match taken {
+            Taken::AsTyped => None,
+            Taken::Low => Some(low),
+            Taken::High => Some(high),
+        };
+        let parts = [
+            part(self.friction, "friction-low", "friction-high"),
+            part(self.brake, "brake-slips", "brake-holds"),
+            part(self.stiffness, "slings-soft", "slings-stiff"),
+        ];
+        let parts: Vec<_> = parts.into_iter().flatten().collect();
+        if parts.is_empty() { "as-typed".to_owned() } else { parts.join(" ") }
+    }
+}
+
+/// Everything that was solved for one rig.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bands {
+    /// The numbers as typed first, then every corner.
+    pub cases: Vec<(Corner, Loads)>,
+    /// The numbers as typed, at half the step.
+    pub refined: Loads,
+    /// The moments of the run with the numbers as typed.
+    pub history: History,
+}
+
+impl Bands {
+    /// The loads with the numbers as typed.
+    #[must_use]
+    pub fn typed(&self) -> &Loads {
+        &self.cases[0].1
+    }
+
+    /// The largest of a load over all cases, kN, and the case it comes from.
+    #[must_use]
+    pub fn worst(&self, load_kn: impl Fn(&Loads) -> f64) -> (Corner, f64) {
+        let loads = self.cases.iter().map(|(corner, loads)| (*corner, load_kn(loads)));
+        loads.fold((Corner::TYPED, 0.0), |worst, next| if next.1 > worst.1 { next } else { worst })
+    }
+
+    /// The least of a load over all cases, kN.
+    #[must_use]
+    pub fn least(&self, load_kn: impl Fn(&Loads) -> f64) -> f64 {
+        self.cases.iter().map(|(_, loads)| load_kn(loads)).fold(f64::INFINITY, f64::min)
+    }
+
+    /// How far a load moves when the step is halved, kN: its numerical error.
+    #[must_use]
+    pub fn error(&self, load_kn: impl Fn(&Loads) -> f64) -> f64 {
+        (load_kn(self.typed()) - load_kn(&self.refined)).abs()
+    }
+}
+
+/// A run that the bands are made of.
+enum Solved {
+    Typed(Loads, History),
+    Refined(Loads),
+    Corner(Corner, Loads),
+}
+
+/// Solves a rig with the numbers as typed, at half the step, and at every corner of what is not known; in parallel.
+///
+/// # Errors
+/// The first [`Failure`] in that order.
+pub fn bands(prepared: &Prepared<'_>) -> Result<Bands, Failure> {
+    let corners = corners(prepared.rig());
+    let solved: Vec<Result<Solved, Failure>> = (0..corners.len() + 2)
+        .into_par_iter()
+        .map(|job| match job {
+            0 => prepared.loads_and_history().map(|(loads, history)| Solved::Typed(loads, history)),
+            1 => prepared.loads(&Variation::TYPED, 2).map(Solved::Refined),
+            _ => {
+                let corner = corners[job - 2];
+                let loads = prepared.loads(&variation(prepared.rig(), corner), 1)?;
+                Ok(Solved::Corner(corner, loads))
+            }
+        })
+        .collect();
+    let mut cases = Vec::new();
+    let (mut refined, mut moments) = (None, None);
+    for solved in solved {
+        match solved? {
+            Solved::Typed(loads, history) => {
+                cases.push((Corner::TYPED, loads));
+                moments = Some(history);
+            }
+            Solved::Refined(loads) => refined = Some(loads),
+            Solved::Corner(corner, loads) => cases.push((corner, loads)),
+        }
+    }
+    match (refined, moments) {
+        (Some(refined), Some(history)) => Ok(Bands { cases, refined, history }),
+        _ => unreachable!("the first two jobs give these"),
+    }
+}
+
+/// The corners that make a difference to a rig.
+#[must_use]
+pub fn corners(rig: &Rig) -> Vec<Corner> {
+    let falls = rig.case == Case::Fall;
+    let turns = rig.lines.iter().any(|line| line.through.len() > 2);
+    let brakes = rig.lines.iter().any(|line| line.brake_slips_at.is_some() || rig.has_belayer(line));
+    let stretches = rig.slings.iter().any(|sling| sling.stiffness_band_kn.is_some());
+    let ends = |varies: bool| if varies { vec![Taken::Low, Taken::High] } else { vec![Taken::AsTyped] };
+    let mut corners = Vec::new();
+    for friction in ends(falls && turns) {
+        for brake in ends(falls && brakes) {
+            for stiffness in ends(stretches) {
+                corners.push(Corner { friction, brake, stiffness });
+            }
+        }
+    }
+    corners.retain(|corner| *corner != Corner::TYPED);
+    corners
+}
+
+/// The numbers of a corner. A file's own range of friction counts where it gives one; else the range of the table,
+/// which every typed coefficient shares in proportion.
+fn variation(rig: &Rig, corner: Corner) -> Variation {
+    let known = trade::friction::friction_band();
+    let (low, nominal, high) = match rig.friction_band {
+        Some(band) => (band.low, rig.friction, band.high),
+        None => (known.low, known.nominal, known.high),
+    };
+    Variation {
+        friction_factor: match corner.friction {
+            Taken::Low if nominal > 0.0 => low / nominal,
+            Taken::High if nominal > 0.0 => high / nominal,
+            _ => 1.0,
+        },
+        brake: match corner.brake {
+            Taken::AsTyped => Brake::AsTyped,
+            Taken::Low => Brake::SlipsAt(slip_kn()),
+            Taken::High => Brake::Grips,
+        },
+        stiffness: corner.stiffness,
+    }
+}
+
+/// Where no brake is typed, the least at which a common device in a strong hand slips, kN.
+fn slip_kn() -> f64 {
+    let least = |device: &&str| trade::friction::brake_band(device).map(|band| band.low.kn());
+    ["tube"].iter().find_map(least).unwrap_or(f64::INFINITY)
+}

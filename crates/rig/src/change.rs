@@ -1,0 +1,458 @@
+//! What would help: changes to a rig, each tried through the engine, offered only where nothing else gets worse.
+
+use crate::band::{Bands, bands};
+use crate::check::{Check, Link, LinkKind, check};
+use crate::model::{Draw, Leg, LegId, LineLength, Point, PointId, PointKind, Rig, Seat, Seated, Stance};
+use crate::solve::{Prepared, Variation};
+use rayon::prelude::*;
+use terms::{Finding, Force, How, Length};
+use trade::change::changes;
+use trade::connector::{Keeper, Lock};
+use trade::policy::Policy;
+use trade::position::Position;
+
+/// A load may rise by this share before it counts as worse: twice the engine's own error.
+const TOLERANCE: f64 = 5e-3;
+/// A person may come this much (m) lower before it counts as worse.
+const HEIGHT_TOLERANCE: f64 = 0.01;
+/// A margin has to grow by this share to count as better.
+const WORTHWHILE: f64 = 0.03;
+
+/// A change to a rig.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Change {
+    /// Do up a lock that is there.
+    LockGate {
+        /// Name of the connector.
+        connector: String,
+    },
+    /// Take a connector with an automatic lock.
+    UseLocker {
+        /// Name of the connector.
+        connector: String,
+    },
+    /// Put a second connector beside it, opposite and opposed.
+    AddOpposed {
+        /// Name of the connector.
+        connector: String,
+    },
+    /// Hold it in line with a keeper.
+    HoldInLine {
+        /// Name of the connector.
+        connector: String,
+    },
+    /// Take a connector that is marked with more in one position.
+    StrongerPiece {
+        /// Name of the connector.
+        connector: String,
+        /// The position.
+        position: Position,
+        /// What it has to be marked with at least.
+        at_least: Force,
+    },
+    /// Take a longer draw.
+    LongerDraw {
+        /// Name of the draw.
+        draw: String,
+        /// Its new length.
+        to: Length,
+    },
+    /// Pay out less rope.
+    LessSlack {
+        /// Name of the rope.
+        rope: String,
+        /// The slack that is left.
+        to: Length,
+    },
+    /// Clip once more before the fall.
+    ClipSooner {
+        /// Height of the clip, m.
+        height_m: f64,
+    },
+    /// Let the belayer move.
+    LetBelayerMove {
+        /// Who.
+        person: String,
+    },
+    /// Make the legs of an anchor longer, so that they stand closer together.
+    LongerLegs {
+        /// The point they meet in.
+        point: String,
+        /// By which factor.
+        factor: f64,
+    },
+}
+
+/// What a change costs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Cost {
+    /// No gear: a hand or some attention.
+    Attention,
+    /// Another piece in place of one, or one more.
+    Piece,
+    /// One more anchor in the rock.
+    Anchor,
+}
+
+/// A change that helps.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offer {
+    /// The change.
+    pub change: Change,
+    /// What it costs.
+    pub cost: Cost,
+    /// The link it helps, and its position.
+    pub helps: (String, LinkKind),
+    /// Its margin before; `None` where unrated.
+    pub margin_before: Option<f64>,
+    /// Its margin after; `None` where the position is gone.
+    pub margin_after: Option<f64>,
+}
+
+/// One kind of change: its cost, and every way in which it could be made to a rig.
+struct Way {
+    cost: Cost,
+    tries: fn(&Rig, &Check, &Policy) -> Vec<(Change, Rig)>,
+}
+
+/// Every kind of change that is tried.
+const WAYS: &[Way] = &[
+    Way { cost: Cost::Attention, tries: lock_gate },
+    Way { cost: Cost::Attention, tries: less_slack },
+    Way { cost: Cost::Attention, tries: let_belayer_move },
+    Way { cost: Cost::Piece, tries: use_locker },
+    Way { cost: Cost::Piece, tries: add_opposed },
+    Way { cost: Cost::Piece, tries: hold_in_line },
+    Way { cost: Cost::Piece, tries: stronger_piece },
+    Way { cost: Cost::Piece, tries: longer_draw },
+    Way { cost: Cost::Piece, tries: longer_legs },
+    Way { cost: Cost::Anchor, tries: clip_sooner },
+];
+
+/// The changes that help the links of a check which are not within their margin, or else its weakest link: cheapest
+/// first, then by what they gain.
+#[must_use]
+pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &Policy) -> Vec<Offer> {
+    let tries: Vec<(Cost, Change, Rig)> = WAYS
+        .iter()
+        .flat_map(|way| (way.tries)(prepared.rig(), before, policy).into_iter().map(|(change, rig)| (way.cost, change, rig)))
+        .collect();
+    let mut offers: Vec<Offer> = tries
+        .into_par_iter()
+        .filter_map(|(cost, change, rig)| {
+            let after = tried(prepared, bands, before, &rig, policy)?;
+            offer(cost, change, before, &after)
+        })
+        .collect();
+    offers.sort_by(|a, b| a.cost.cmp(&b.cost).then(gain(b).total_cmp(&gain(a))));
+    offers
+}
+
+fn gain(offer: &Offer) -> f64 {
+    match (offer.margin_before, offer.margin_after) {
+        (Some(before), Some(after)) => after / before,
+        _ => f64::INFINITY,
+    }
+}
+
+/// The check of a changed rig; `None` where it cannot be solved or the numbers as typed already show no gain.
+fn tried(prepared: &Prepared<'_>, bands_before: &Bands, before: &Check, rig: &Rig, policy: &Policy) -> Option<Check> {
+    let changed = Prepared::new(rig).ok()?;
+    if changed.is_same_to_mechanics(prepared) {
+        return Some(check(rig, bands_before, policy));
+    }
+    let typed = changed.loads(&Variation::TYPED, 1).ok()?;
+    let lower = |person: &crate::check::Clearance| {
+        typed.points[person.person.0].lowest_m < person.as_typed_m - HEIGHT_TOLERANCE
+    };
+    if before.clearances.iter().any(lower) {
+        return None;
+    }
+    Some(check(rig, &bands(&changed).ok()?, policy))
+}
+
+/// The offer that a change amounts to, if it helps and nothing gets worse.
+fn offer(cost: Cost, change: Change, before: &Check, after: &Check) -> Option<Offer> {
+    if is_worse(before, after) {
+        return None;
+    }
+    let helped = targets(before).into_iter().filter_map(|target| {
+        let same = after.links.iter().find(|link| is_same(link, target));
+        let margin_after = same.and_then(|link| link.margin);
+        let helps = match (same, target.margin, margin_after) {
+            (None, _, _) => true,
+            (Some(_), Some(before), Some(after)) => after > before * (1.0 + WORTHWHILE),
+            _ => false,
+        };
+        helps.then(|| Offer {
+            change: change.clone(),
+            cost,
+            helps: (target.name.clone(), target.kind),
+            margin_before: target.margin,
+            margin_after,
+        })
+    });
+    helped.max_by(|a, b| gain(a).total_cmp(&gain(b)))
+}
+
+/// The links to help: those over their rating or low on margin; where there are none, the weakest; and what is known
+/// to slip where nothing is rated.
+fn targets(check: &Check) -> Vec<&Link> {
+    let short = |link: &&Link| matches!(link.finding, Finding::OverRating | Finding::LowMargin);
+    let unrated = |link: &&Link| link.finding == Finding::NoRating && link.is_known && link.how == How::InUse;
+    let mut targets: Vec<&Link> = check.links.iter().filter(short).collect();
+    if targets.is_empty() {
+        targets.extend(check.weakest());
+    }
+    targets.extend(check.links.iter().filter(unrated));
+    targets
+}
+
+fn is_same(a: &Link, b: &Link) -> bool {
+    a.name == b.name && a.kind == b.kind
+}
+
+fn is_worse(before: &Check, after: &Check) -> bool {
+    let lower = |(before, after): (&crate::check::Clearance, &crate::check::Clearance)| {
+        after.worst_m < before.worst_m - HEIGHT_TOLERANCE
+    };
+    let weakest = before.weakest().and_then(|link| link.margin).unwrap_or(0.0);
+    let worse = |link: &Link| match before.links.iter().find(|old| is_same(old, link)) {
+        Some(old) => is_link_worse(old, link),
+        None => link.how != How::RiggingError && link.margin.is_some_and(|margin| margin < weakest),
+    };
+    before.clearances.iter().zip(&after.clearances).any(lower) || after.links.iter().any(worse)
+}
+
+fn is_link_worse(before: &Link, after: &Link) -> bool {
+    match (before.margin, after.margin) {
+        (Some(before), Some(after)) => after < before * (1.0 - TOLERANCE),
+        _ => after.sees.kn() > before.sees.kn() * (1.0 + TOLERANCE),
+    }
+}
+
+/// The connectors that have a position among the links to help.
+fn slipping<'r>(rig: &'r Rig, check: &Check, position: Position) -> impl Iterator<Item = (usize, &'r Seated)> {
+    let names: Vec<String> = targets(check)
+        .into_iter()
+        .filter(|link| link.kind == LinkKind::Connector(position))
+        .map(|link| link.name.clone())
+        .collect();
+    rig.connectors.iter().enumerate().filter(move |(_, seated)| names.contains(&seated.connector.name))
+}
+
+fn with(rig: &Rig, edit: impl FnOnce(&mut Rig)) -> Rig {
+    let mut changed = rig.clone();
+    edit(&mut changed);
+    changed
+}
+
+fn lock_gate(rig: &Rig, check: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    let lockable = |seated: &Seated| {
+        seated.connector.lock.is_some_and(|lock| lock != Lock::None) && seated.connector.locked != Some(true)
+    };
+    slipping(rig, check, Position::GateOpen)
+        .filter(|(_, seated)| lockable(seated))
+        .map(|(place, seated)| {
+            let changed = with(rig, |rig| rig.connectors[place].connector.locked = Some(true));
+            (Change::LockGate { connector: seated.connector.name.clone() }, changed)
+        })
+        .collect()
+}
+
+fn use_locker(rig: &Rig, check: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    slipping(rig, check, Position::GateOpen)
+        .filter(|(_, seated)| !seated.connector.lock.is_some_and(Lock::is_automatic))
+        .map(|(place, seated)| {
+            let changed = with(rig, |rig| {
+                rig.connectors[place].connector.lock = Some(Lock::TwoAction);
+                rig.connectors[place].connector.locked = Some(true);
+            });
+            (Change::UseLocker { connector: seated.connector.name.clone() }, changed)
+        })
+        .collect()
+}
+
+fn add_opposed(rig: &Rig, check: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    slipping(rig, check, Position::GateOpen)
+        .filter(|(_, seated)| matches!(seated.seat, Seat::At(_)) && seated.connector.opposed_to.is_none())
+        .map(|(place, seated)| {
+            let changed = with(rig, |rig| {
+                let mut other = seated.clone();
+                other.connector.name = format!("{}, opposed", seated.connector.name);
+                other.connector.opposed_to = Some(seated.connector.name.clone());
+                rig.connectors[place].connector.opposed_to = Some(other.connector.name.clone());
+                rig.connectors.push(other);
+            });
+            (Change::AddOpposed { connector: seated.connector.name.clone() }, changed)
+        })
+        .collect()
+}
+
+fn hold_in_line(rig: &Rig, check: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    slipping(rig, check, Position::CrossLoaded)
+        .filter(|(_, seated)| !matches!(seated.seat, Seat::BoltEnd(_)))
+        .map(|(place, seated)| {
+            let changed = with(rig, |rig| {
+                rig.connectors[place].connector.keeper = Some(Keeper::Bar);
+                rig.connectors[place].connector.free_to_turn = Some(false);
+            });
+            (Change::HoldInLine { connector: seated.connector.name.clone() }, changed)
+        })
+        .collect()
+}
+
+fn stronger_piece(rig: &Rig, check: &Check, policy: &Policy) -> Vec<(Change, Rig)> {
+    let ordinary = changes();
+    let rated = [
+        (Position::Closed, &ordinary.highest_closed_kn),
+        (Position::GateOpen, &ordinary.highest_open_kn),
+        (Position::CrossLoaded, &ordinary.highest_minor_kn),
+    ];
+    let mut tries = Vec::new();
+    for (position, highest) in rated {
+        for link in targets(check).into_iter().filter(|link| link.kind == LinkKind::Connector(position)) {
+            // Markings are whole or half kilonewtons; round the need up to the next half.
+            let need = (policy.margin(link.how) * link.sees.kn() * 2.0).ceil() / 2.0;
+            if need > highest.value || link.bears.is_some_and(|bears| bears.kn() >= need) {
+                continue;
+            }
+            let at_least = Force::from_kn(need);
+            let changed = with(rig, |rig| {
+                for seated in rig.connectors.iter_mut().filter(|seated| seated.connector.name == link.name) {
+                    let connector = &mut seated.connector;
+                    let mark = match position {
+                        Position::Closed => &mut connector.closed,
+                        Position::GateOpen => &mut connector.open,
+                        _ => &mut connector.minor,
+                    };
+                    *mark = Some(at_least);
+                }
+            });
+            tries.push((Change::StrongerPiece { connector: link.name.clone(), position, at_least }, changed));
+        }
+    }
+    tries
+}
+
+/// Tries the draw over which the rope turns most.
+fn longer_draw(rig: &Rig, _: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    let to = changes().longer_draw_m.value;
+    let turn = |draw: &&Draw| turn_at(rig, draw.joint);
+    let short = rig.draws.iter().filter(|draw| rig.legs[draw.leg.0].length.m() < to);
+    let Some(draw) = short.max_by(|a, b| turn(a).total_cmp(&turn(b))) else { return Vec::new() };
+    let changed = with(rig, |rig| {
+        let top = rig.points[draw.on.0].at;
+        rig.legs[draw.leg.0].length = Length::from_m(to);
+        rig.points[draw.joint.0].at = [top[0], top[1], top[2] - to];
+    });
+    vec![(Change::LongerDraw { draw: rig.points[draw.joint.0].name.clone(), to: Length::from_m(to) }, changed)]
+}
+
+/// How far a rope turns at a point as drawn, as the length of the change of its direction (0 straight, 2 back).
+fn turn_at(rig: &Rig, point: PointId) -> f64 {
+    use mechanics::vector::Vector;
+    let direction = |from: PointId, to: PointId| {
+        (Vector(rig.points[to.0].at) - Vector(rig.points[from.0].at)).length_and_direction().1
+    };
+    let turns = rig.lines.iter().flat_map(|line| line.through.windows(3)).filter(|triple| triple[1] == point);
+    turns.map(|triple| (direction(triple[1], triple[2]) - direction(triple[0], triple[1])).norm()).fold(0.0, f64::max)
+}
+
+fn less_slack(rig: &Rig, _: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    let slack = |line: &crate::model::Line| match line.length {
+        LineLength::Slack(slack) if slack.m() > 0.0 => Some(slack.m()),
+        _ => None,
+    };
+    let tries = rig.lines.iter().enumerate().filter_map(|(place, line)| {
+        let to = Length::from_m(slack(line)? * changes().slack_factor.value);
+        let changed = with(rig, |rig| rig.lines[place].length = LineLength::Slack(to));
+        Some((Change::LessSlack { rope: rig.ropes[line.of.0].name.clone(), to }, changed))
+    });
+    tries.collect()
+}
+
+fn let_belayer_move(rig: &Rig, _: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    let tries = rig.points.iter().enumerate().filter_map(|(place, point)| match point.kind {
+        PointKind::Person { mass, stance: Stance::Anchored } => {
+            let kind = PointKind::Person { mass, stance: Stance::Stands };
+            Some((Change::LetBelayerMove { person: point.name.clone() }, with(rig, |rig| rig.points[place].kind = kind)))
+        }
+        _ => None,
+    });
+    tries.collect()
+}
+
+/// Lengthens all legs that lead from anchors to one joint.
+fn longer_legs(rig: &Rig, _: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    let is_anchor = |point: PointId| matches!(rig.points[point.0].kind, PointKind::Anchor { .. });
+    let legs_to = |joint: PointId| -> Vec<usize> {
+        let leads = |leg: &Leg| (leg.to == joint && is_anchor(leg.from)) || (leg.from == joint && is_anchor(leg.to));
+        (0..rig.legs.len()).filter(|&leg| leads(&rig.legs[leg])).collect()
+    };
+    let factor = changes().leg_factor.value;
+    let joints = (0..rig.points.len()).map(PointId).filter(|joint| !is_anchor(*joint));
+    let several = joints.map(|joint| (joint, legs_to(joint))).filter(|(_, legs)| legs.len() > 1);
+    let lengthen = |(joint, legs): (PointId, Vec<usize>)| {
+        let mean = legs.iter().map(|&leg| rig.legs[leg].length.m()).sum::<f64>() / legs.len() as f64;
+        let changed = with(rig, |rig| {
+            for &leg in &legs {
+                rig.legs[leg].length = Length::from_m(rig.legs[leg].length.m() * factor);
+            }
+            rig.points[joint.0].at[2] -= mean * (factor - 1.0);
+        });
+        (Change::LongerLegs { point: rig.points[joint.0].name.clone(), factor }, changed)
+    };
+    several.map(lengthen).collect()
+}
+
+/// One more clip between the last point of a line and who falls on it, made like the last one.
+fn clip_sooner(rig: &Rig, _: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    let tries = rig.lines.iter().enumerate().filter_map(|(place, line)| {
+        let [.., last, who] = line.through[..] else { return None };
+        let above = rig.falls(who) && rig.points[who.0].at[2] > rig.points[last.0].at[2];
+        if line.through.len() < 3 || !above {
+            return None;
+        }
+        let share = changes().clip_share.value;
+        let (from, to) = (rig.points[last.0].at, rig.points[who.0].at);
+        let at: [f64; 3] = std::array::from_fn(|axis| from[axis] + share * (to[axis] - from[axis]));
+        let changed = with(rig, |rig| add_clip(rig, place, last, at));
+        Some((Change::ClipSooner { height_m: at[2] }, changed))
+    });
+    tries.collect()
+}
+
+/// Adds a point like `like` at `at`, with its connectors, as the last but one of a line.
+fn add_clip(rig: &mut Rig, line: usize, like: PointId, at: [f64; 3]) {
+    const ANCHOR: &str = "another clip";
+    let holds = |kind: PointKind| matches!(kind, PointKind::Anchor { .. }).then_some(kind);
+    let draw = rig.draw_at(like).copied();
+    let model = draw.map_or(like, |draw| draw.on);
+    let kind = holds(rig.points[model.0].kind).unwrap_or(PointKind::Anchor { holds: None });
+    let drop = draw.map_or(0.0, |draw| rig.legs[draw.leg.0].length.m());
+    rig.points.push(Point { name: ANCHOR.to_owned(), at: [at[0], at[1], at[2] + drop], kind });
+    let anchor = PointId(rig.points.len() - 1);
+    let clip = match draw {
+        None => anchor,
+        Some(draw) => {
+            let joint = Point { name: format!("draw of {ANCHOR}"), at, kind: rig.points[draw.joint.0].kind };
+            rig.points.push(joint);
+            let joint = PointId(rig.points.len() - 1);
+            let leg = Leg { from: anchor, to: joint, ..rig.legs[draw.leg.0] };
+            rig.legs.push(leg);
+            rig.draws.push(Draw { on: anchor, joint, leg: LegId(rig.legs.len() - 1), bolt_end: None, rope_end: None });
+            joint
+        }
+    };
+    let seat = if draw.is_some() { Seat::RopeEnd(rig.draws.len() - 1) } else { Seat::At(clip) };
+    let last_but_one = rig.lines[line].through.len() - 1;
+    rig.lines[line].through.insert(last_but_one, clip);
+    let like_connector = rig.connectors.iter().find(|seated| rig.rope_seat(seated.seat) == Some(like)).cloned();
+    if let Some(mut seated) = like_connector {
+        seated.connector.name = format!("{} of {ANCHOR}", seated.connector.name);
+        seated.connector.opposed_to = None;
+        seated.seat = seat;
+        rig.connectors.push(seated);
+    }
+}

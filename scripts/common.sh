@@ -1,0 +1,39 @@
+# Shared by ./run and ./test: what the build needs, and where it is cached.
+
+cd "$(dirname "${BASH_SOURCE[0]}")/.." || exit 1
+
+cache=${XDG_CACHE_HOME:-$HOME/.cache}/linkwright
+if [ -n "${CI:-}" ]; then
+    # A checkout of continuous integration is thrown away; the build cache outlives it.
+    export CARGO_TARGET_DIR=${CARGO_TARGET_DIR:-$cache/target}
+fi
+target=${CARGO_TARGET_DIR:-target}
+
+# need COMMAND PACKAGE ...: every command that is missing is fetched as its Debian package, as root or with sudo;
+# elsewhere the list is printed and nothing goes on.
+need() {
+    local missing=()
+    while [ $# -gt 0 ]; do
+        command -v "$1" >/dev/null 2>&1 || missing+=("$2")
+        shift 2
+    done
+    install "${missing[@]}"
+}
+
+install() {
+    [ $# -gt 0 ] || return 0
+    if command -v apt-get >/dev/null 2>&1 && [ "$(id -u)" = 0 ]; then
+        apt-get update -qq && apt-get install -y -qq "$@"
+    elif command -v apt-get >/dev/null 2>&1 && command -v sudo >/dev/null 2>&1; then
+        sudo apt-get update -qq && sudo apt-get install -y -qq "$@"
+    else
+        echo "These are needed and not there: $*. Install them and start again." >&2
+        exit 1
+    fi
+}
+
+if ! command -v cargo >/dev/null 2>&1; then
+    echo "Rust is needed and not there: install the stable toolchain, then start again." >&2
+    exit 1
+fi
+need cc gcc
