@@ -63,14 +63,10 @@ pub enum Trouble {
 /// # Errors
 /// [`Trouble`] says what is wrong, where, and what would be right. Then nothing was computed.
 pub fn check_file(surroundings: &dyn Surroundings, path: &str, policy_path: Option<&str>) -> Result<Checked, Trouble> {
-    let read = |path: &str| {
-        surroundings.read(path).map_err(|why| Trouble::Unreadable { path: path.to_owned(), why })
-    };
+    let read = |path: &str| surroundings.read(path).map_err(|why| Trouble::Unreadable { path: path.to_owned(), why });
     let policy = match policy_path {
         None => Policy::default(),
-        Some(path) => {
-            Policy::parse(&read(path)?).map_err(|fault| Trouble::Policy { path: path.to_owned(), fault })?
-        }
+        Some(path) => Policy::parse(&read(path)?).map_err(|fault| Trouble::Policy { path: path.to_owned(), fault })?,
     };
     check_text(&read(path)?, path, policy)
 }

@@ -138,7 +138,8 @@ fn answer(checked: &Checked) -> Answer {
 
 fn case(rig: &Rig, corner: Corner, loads: &Loads) -> Case {
     let name = |point: PointId| rig.points[point.0].name.clone();
-    let segment = |(pair, peak_kn): (&[PointId], &f64)| LegRow { from: name(pair[0]), to: name(pair[1]), peak_kn: *peak_kn };
+    let segment =
+        |(pair, peak_kn): (&[PointId], &f64)| LegRow { from: name(pair[0]), to: name(pair[1]), peak_kn: *peak_kn };
     let line = |(line, peaks): (&rig::model::Line, &Vec<f64>)| LineRow {
         of: rig.ropes[line.of.0].name.clone(),
         segments: line.through.windows(2).zip(peaks).map(segment).collect(),
@@ -175,7 +176,8 @@ fn points(rig: &Rig, loads: &Loads) -> Vec<PointRow> {
 }
 
 fn persons(rig: &Rig, loads: &Loads) -> Vec<PersonRow> {
-    let persons = rig.points.iter().zip(&loads.points).filter(|(point, _)| matches!(point.kind, PointKind::Person { .. }));
+    let persons =
+        rig.points.iter().zip(&loads.points).filter(|(point, _)| matches!(point.kind, PointKind::Person { .. }));
     persons
         .map(|(point, load)| PersonRow {
             name: point.name.clone(),

@@ -3,7 +3,9 @@
 use crate::checking::Checked;
 use crate::figures::{band, force, height, strength, two_figures};
 use crate::texts;
-use draw::elevation::{Elevation, ElevationPoint, Emphasis, Ghost, LinkLabel, PointMark, Strand, StrandKind, elevation};
+use draw::elevation::{
+    Elevation, ElevationPoint, Emphasis, Ghost, LinkLabel, PointMark, Strand, StrandKind, elevation,
+};
 use draw::plot::{Plot, Series};
 use rig::check::{Link, LinkKind};
 use rig::model::{Case, PointId, PointKind, Rig, Stance};

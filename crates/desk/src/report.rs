@@ -142,7 +142,10 @@ fn columns<const N: usize>(rows: &[[String; N]]) -> String {
 fn unrated(checked: &Checked) -> String {
     let mut text = String::new();
     let is_listed = |link: &&Link| {
-        link.finding == Finding::NoRating && link.how != How::RiggingError && link.is_known && link.kind != LinkKind::Rope
+        link.finding == Finding::NoRating
+            && link.how != How::RiggingError
+            && link.is_known
+            && link.kind != LinkKind::Rope
     };
     for link in checked.check.links.iter().filter(is_listed) {
         let why = link.because.iter().map(texts::reason).collect::<Vec<_>>().join(" ");
@@ -263,4 +266,3 @@ fn cautions() -> String {
 fn titled(title: &str, lines: String) -> String {
     if lines.is_empty() { lines } else { format!("{title}\n{lines}") }
 }
-

@@ -107,6 +107,8 @@ pub struct Offer {
     pub margin_before: Option<f64>,
     /// Its margin after; `None` where the position is gone.
     pub margin_after: Option<f64>,
+    /// The rig with the change made.
+    pub changed: Rig,
 }
 
 /// One kind of change: its cost, and every way in which it could be made to a rig.
@@ -135,13 +137,15 @@ const WAYS: &[Way] = &[
 pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &Policy) -> Vec<Offer> {
     let tries: Vec<(Cost, Change, Rig)> = WAYS
         .iter()
-        .flat_map(|way| (way.tries)(prepared.rig(), before, policy).into_iter().map(|(change, rig)| (way.cost, change, rig)))
+        .flat_map(|way| {
+            (way.tries)(prepared.rig(), before, policy).into_iter().map(|(change, rig)| (way.cost, change, rig))
+        })
         .collect();
     let mut offers: Vec<Offer> = tries
         .into_par_iter()
         .filter_map(|(cost, change, rig)| {
             let after = tried(prepared, bands, before, &rig, policy)?;
-            offer(cost, change, before, &after)
+            offer(cost, change, before, &after, &rig)
         })
         .collect();
     offers.sort_by(|a, b| a.cost.cmp(&b.cost).then(gain(b).total_cmp(&gain(a))));
@@ -172,7 +176,7 @@ fn tried(prepared: &Prepared<'_>, bands_before: &Bands, before: &Check, rig: &Ri
 }
 
 /// The offer that a change amounts to, if it helps and nothing gets worse.
-fn offer(cost: Cost, change: Change, before: &Check, after: &Check) -> Option<Offer> {
+fn offer(cost: Cost, change: Change, before: &Check, after: &Check, changed: &Rig) -> Option<Offer> {
     if is_worse(before, after) {
         return None;
     }
@@ -190,6 +194,7 @@ fn offer(cost: Cost, change: Change, before: &Check, after: &Check) -> Option<Of
             helps: (target.name.clone(), target.kind),
             margin_before: target.margin,
             margin_after,
+            changed: changed.clone(),
         })
     });
     helped.max_by(|a, b| gain(a).total_cmp(&gain(b)))
@@ -376,7 +381,10 @@ fn let_belayer_move(rig: &Rig, _: &Check, _: &Policy) -> Vec<(Change, Rig)> {
     let tries = rig.points.iter().enumerate().filter_map(|(place, point)| match point.kind {
         PointKind::Person { mass, stance: Stance::Anchored } => {
             let kind = PointKind::Person { mass, stance: Stance::Stands };
-            Some((Change::LetBelayerMove { person: point.name.clone() }, with(rig, |rig| rig.points[place].kind = kind)))
+            Some((
+                Change::LetBelayerMove { person: point.name.clone() },
+                with(rig, |rig| rig.points[place].kind = kind),
+            ))
         }
         _ => None,
     });

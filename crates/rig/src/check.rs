@@ -274,7 +274,8 @@ impl Checker<'_> {
         let history = &self.bands.history;
         let moment = history.moment_at(self.bands.typed().points[point.0].time_s);
         let all = history.pulls_on(self.rig, point, moment);
-        let joined: Vec<_> = all.iter().copied().filter(|pull| connector.joins.iter().any(|name| name == pull.name)).collect();
+        let joined: Vec<_> =
+            all.iter().copied().filter(|pull| connector.joins.iter().any(|name| name == pull.name)).collect();
         if joined.is_empty() { all } else { joined }
     }
 
@@ -296,7 +297,8 @@ impl Checker<'_> {
     fn opposed(&self, place: usize) -> Option<&Connector> {
         let this = &self.rig.connectors[place].connector;
         let is_pair = |other: &&crate::model::Seated| {
-            this.opposed_to.as_ref() == Some(&other.connector.name) || other.connector.opposed_to.as_ref() == Some(&this.name)
+            this.opposed_to.as_ref() == Some(&other.connector.name)
+                || other.connector.opposed_to.as_ref() == Some(&this.name)
         };
         self.rig.connectors.iter().find(is_pair).map(|seated| &seated.connector)
     }
@@ -387,7 +389,8 @@ impl Checker<'_> {
 
     fn clearances(&self) -> Vec<Clearance> {
         let falling = (0..self.rig.points.len()).map(PointId).filter(|&point| self.rig.falls(point));
-        let floor_m = self.rig.points.iter().filter(|point| stands(point.kind)).map(|point| point.at[2]).reduce(f64::max);
+        let floor_m =
+            self.rig.points.iter().filter(|point| stands(point.kind)).map(|point| point.at[2]).reduce(f64::max);
         let clearance = |person: PointId| {
             let lowest = |case: &(Corner, Loads)| case.1.points[person.0].lowest_m;
             let worst = self.bands.cases.iter().min_by(|a, b| lowest(a).total_cmp(&lowest(b)));

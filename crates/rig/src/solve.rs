@@ -1,14 +1,14 @@
 //! From a rig to forces: the rig in the numbers of mechanics, solved once for each variation of what is not known.
 
 use crate::model::{Case, Line, LineLength, PointId, PointKind, Rig, Rope, RopeKind, RopeResponse, Seat, Stance};
+use mechanics::GRAVITY;
 use mechanics::fall::{self, Element, Fall};
 use mechanics::rest::{self, Net};
 use mechanics::rope::Response;
 use mechanics::sheet::{self, DataSheet, DropTest, Unfit};
 use mechanics::vector::Vector;
-use mechanics::GRAVITY;
-use trade::position::PullOn;
 use terms::Force;
+use trade::position::PullOn;
 
 /// Newtons in a kilonewton.
 const KN: f64 = 1e3;
@@ -231,9 +231,7 @@ impl<'r> Prepared<'r> {
             PointKind::Joint { .. } if self.rig.has_rope_at(PointId(point)) => {
                 (peak.ropes, peak.ropes_vector, peak.ropes_time)
             }
-            PointKind::Joint { .. } => {
-                (self.largest_leg_at(point, peaks), peak.all_vector, peak.all_time)
-            }
+            PointKind::Joint { .. } => (self.largest_leg_at(point, peaks), peak.all_vector, peak.all_time),
             PointKind::Anchor { .. } => (peak.all, peak.all_vector, peak.all_time),
             PointKind::Person { .. } => (self.largest_tension_at(point, peaks), peak.ropes_vector, peak.ropes_time),
         };
@@ -438,9 +436,7 @@ fn response(rope: &Rope) -> Result<Response<f64>, Failure> {
                 dynamic_elongation: dynamic_elongation_pct / 100.0,
             };
             sheet::fit(&drop_test(rope.kind), &sheet).map_err(|unfit| match unfit {
-                Unfit::ImpactForce { least } => {
-                    Failure::ImpactForce { rope: rope.name.clone(), least_kn: least / KN }
-                }
+                Unfit::ImpactForce { least } => Failure::ImpactForce { rope: rope.name.clone(), least_kn: least / KN },
                 Unfit::DynamicElongation { least, most } => Failure::DynamicElongation {
                     rope: rope.name.clone(),
                     least_pct: least * 100.0,
@@ -610,7 +606,12 @@ impl History {
         }
         for pull in rig.pulls.iter().filter(|pull| pull.at == point) {
             let (size, direction) = Vector(pull.force_kn).length_and_direction();
-            pulls.push(PullOn { name: "load", direction: direction.0, force: Force::from_kn(size), runs_through: false });
+            pulls.push(PullOn {
+                name: "load",
+                direction: direction.0,
+                force: Force::from_kn(size),
+                runs_through: false,
+            });
         }
         pulls
     }

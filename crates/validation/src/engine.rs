@@ -2,7 +2,7 @@
 
 use mechanics::rope::Response;
 use mechanics::sheet::{self, DataSheet, DropTest, FirstDrop, Unfit};
-use rig::model::{Leg, PointId, Rig};
+use rig::model::{Leg, PointId, Rig, RopeKind};
 use rig::solve::{History, Loads, Prepared};
 use terms::{Force, STANDARD_GRAVITY};
 use trade::standards::{self, Minimum, Standard, TypeLetter};
@@ -183,6 +183,33 @@ pub fn cord_kn(diameter_mm: f64) -> Option<f64> {
 #[must_use]
 pub fn gear_kn(standard: &str, part: &str) -> Option<f64> {
     standards::gear(standard).find(|gear| gear.part == part).map(|gear| gear.minimum.kn())
+}
+
+/// The least and the most that a knot leaves by one source, in percent, and the source; the source is named by any part
+/// of its text that no other has.
+///
+/// # Errors
+/// Where the knot is not listed, or not exactly one of its figures is from that source.
+pub fn knot_pct(knot: &str, source: &str) -> Result<[f64; 2], String> {
+    let range = trade::sling::knot_range(knot).ok_or_else(|| format!("no knot `{knot}`"))?;
+    let figures: Vec<_> = range.figures.iter().filter(|figure| figure.source.text.contains(source)).collect();
+    match figures[..] {
+        [figure] => Ok([figure.low_pct, figure.high_pct]),
+        _ => Err(format!("{} figures for `{knot}` from `{source}`", figures.len())),
+    }
+}
+
+/// The drop test of a kind of rope.
+///
+/// # Errors
+/// Where there is no such kind.
+pub fn drop_test(rope: &str) -> Result<DropTest, String> {
+    match rope {
+        "single" => Ok(rig::solve::drop_test(RopeKind::Single)),
+        "half" => Ok(rig::solve::drop_test(RopeKind::Half)),
+        "twin" => Ok(rig::solve::drop_test(RopeKind::Twin)),
+        other => Err(format!("no kind of rope `{other}`")),
+    }
 }
 
 /// A force from one unit into another.

@@ -3,7 +3,7 @@
 use crate::case::{Edition, Kind};
 use crate::engine;
 use crate::sweep::Row;
-use terms::Force;
+use terms::{Force, STANDARD_GRAVITY};
 
 /// Computes what `of` names for a row; `None` where a table asks for nothing.
 ///
@@ -23,6 +23,13 @@ pub fn compute(kind: Kind, of: &str, row: Row<'_>, standard: Option<&Edition>) -
         }
         (Kind::Table, ["cord", diameter]) => Ok(engine::cord_kn(row.number(diameter)?)),
         (Kind::Table, ["gear", standard, part]) => Ok(engine::gear_kn(row.cell(standard)?, row.cell(part)?)),
+        (Kind::Table, ["drop-test", figure, rope]) => drop_test(row.cell(figure)?, row.cell(rope)?).map(Some),
+        (Kind::Table, ["knot-least", knot, source]) => {
+            engine::knot_pct(row.cell(knot)?, row.cell(source)?).map(|[least, _]| Some(least))
+        }
+        (Kind::Table, ["knot-most", knot, source]) => {
+            engine::knot_pct(row.cell(knot)?, row.cell(source)?).map(|[_, most]| Some(most))
+        }
         (Kind::Table, ["least", position, letter]) => least(position, row.cell(letter)?, standard),
         _ => Err(format!("nothing of this kind is computed by `{of}`")),
     }
@@ -50,4 +57,16 @@ fn least(position: &str, letter: &str, standard: Option<&Edition>) -> Result<Opt
         other => return Err(format!("no position `{other}`")),
     };
     Ok(force.map(Force::kn))
+}
+
+fn drop_test(figure: &str, rope: &str) -> Result<f64, String> {
+    let test = engine::drop_test(rope)?;
+    match figure {
+        "free-fall" => Ok(test.free_fall),
+        "rope" => Ok(test.rope),
+        "fall-factor" => Ok(test.free_fall / test.rope),
+        "speed" => Ok((2.0 * STANDARD_GRAVITY * test.free_fall).sqrt()),
+        "mass" => Ok(test.mass),
+        other => Err(format!("a drop test has no `{other}`")),
+    }
 }

@@ -38,10 +38,6 @@ impl Envelope {
         }
     }
 
-    pub fn largest_diagonal(&self) -> f64 {
-        self.start[1..].iter().map(|&end| self.values[end - 1]).fold(0.0, f64::max)
-    }
-
     /// Solves A x = b in place; the matrix becomes its factor. False where a pivot is not positive.
     pub fn solve(&mut self, right: &mut [f64]) -> bool {
         self.factor() && {

@@ -141,6 +141,12 @@ impl Net {
         }
     }
 
+    /// The largest stiffness of a sling or rope, N/m: a scale that is there even while everything hangs slack.
+    fn largest_stiffness(&self) -> f64 {
+        let legs = self.legs.iter().map(|leg| leg.stiffness);
+        legs.chain(self.lines.iter().map(|line| line.stiffness / line.length)).fold(f64::MIN_POSITIVE, f64::max)
+    }
+
     /// Which points are tied to which, directly, by a sling or by sharing a rope.
     fn ties(&self) -> impl Iterator<Item = [usize; 2]> + '_ {
         let shared = |line: &Line| {
@@ -202,7 +208,7 @@ impl<'a> Solver<'a> {
                 return Ok(self.rest(rounds));
             }
             self.assemble();
-            let stiffness = self.hessian.largest_diagonal().max(f64::MIN_POSITIVE);
+            let stiffness = self.net.largest_stiffness();
             self.hessian.add_to_diagonal(damping * stiffness);
             let mut step: Vec<f64> = slope.gradient.iter().map(|component| -component).collect();
             let trial = self.hessian.solve(&mut step).then(|| self.moved(&step));
