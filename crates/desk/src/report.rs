@@ -30,7 +30,8 @@ pub struct NumericalError {
 #[must_use]
 pub fn numerical_error(checked: &Checked) -> NumericalError {
     let tensions = |loads: &rig::solve::Loads| -> Vec<f64> { loads.lines.iter().flatten().copied().collect() };
-    let (typed, refined) = (tensions(checked.bands.typed()), tensions(&checked.bands.refined));
+    let typed = tensions(checked.bands.typed());
+    let refined = checked.bands.refined.as_ref().map_or_else(|| typed.clone(), tensions);
     let largest = typed.iter().copied().fold(0.0, f64::max);
     let moved = typed.iter().zip(&refined).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
     let weakest = checked.check.weakest().map_or(0.0, |link| share(link.error, link.as_typed));
@@ -89,12 +90,14 @@ fn seen(link: &Link) -> String {
     band(link.sees_least, link.sees)
 }
 
-fn position_name(link: &Link) -> &'static str {
-    match link.kind {
+/// The position in words; one that merely cannot be excluded says so.
+fn position_name(link: &Link) -> String {
+    let name = match link.kind {
         LinkKind::Connector(position) => &texts::position(position).name,
         LinkKind::Sling | LinkKind::Rope => "stretched",
         LinkKind::Anchor => "pulled",
-    }
+    };
+    if link.is_known { name.to_owned() } else { format!("{name} (not excluded)") }
 }
 
 /// The links that have a strength, worst first.
@@ -114,7 +117,7 @@ fn table(checked: &Checked) -> String {
         let margin = link.margin.map_or_else(|| "-".to_owned(), two_figures);
         let finding = texts::finding(link.finding).name.clone();
         let bears = link.bears.map_or_else(String::new, strength);
-        [link.name.clone(), position_name(link).to_owned(), seen(link), bears, margin, finding]
+        [link.name.clone(), position_name(link), seen(link), bears, margin, finding]
     };
     let mut rows = vec![["link", "position", "sees", "bears", "margin", ""].map(str::to_owned)];
     rows.extend(rated.iter().take(ROWS).map(|link| row(link)));

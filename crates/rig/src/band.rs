@@ -42,8 +42,8 @@ impl Corner {
 pub struct Bands {
     /// The numbers as typed first, then every corner.
     pub cases: Vec<(Corner, Loads)>,
-    /// The numbers as typed, at half the step.
-    pub refined: Loads,
+    /// The numbers as typed, at half the step, where the error is to be stated.
+    pub refined: Option<Loads>,
     /// The moments of the run with the numbers as typed.
     pub history: History,
 }
@@ -68,18 +68,11 @@ impl Bands {
         self.cases.iter().map(|(_, loads)| load_kn(loads)).fold(f64::INFINITY, f64::min)
     }
 
-    /// How far a load moves when the step is halved, kN: its numerical error.
+    /// How far a load moves when the step is halved, kN: its numerical error. Zero where that was not asked for.
     #[must_use]
     pub fn error(&self, load_kn: impl Fn(&Loads) -> f64) -> f64 {
-        (load_kn(self.typed()) - load_kn(&self.refined)).abs()
+        self.refined.as_ref().map_or(0.0, |refined| (load_kn(self.typed()) - load_kn(refined)).abs())
     }
-}
-
-/// A run that the bands are made of.
-enum Solved {
-    Typed(Loads, History),
-    Refined(Loads),
-    Corner(Corner, Loads),
 }
 
 /// Solves a rig with the numbers as typed, at half the step, and at every corner of what is not known; in parallel.
@@ -87,35 +80,29 @@ enum Solved {
 /// # Errors
 /// The first [`Failure`] in that order.
 pub fn bands(prepared: &Prepared<'_>) -> Result<Bands, Failure> {
-    let corners = corners(prepared.rig());
-    let solved: Vec<Result<Solved, Failure>> = (0..corners.len() + 2)
-        .into_par_iter()
-        .map(|job| match job {
-            0 => prepared.loads_and_history().map(|(loads, history)| Solved::Typed(loads, history)),
-            1 => prepared.loads(&Variation::TYPED, 2).map(Solved::Refined),
-            _ => {
-                let corner = corners[job - 2];
-                let loads = prepared.loads(&variation(prepared.rig(), corner), 1)?;
-                Ok(Solved::Corner(corner, loads))
-            }
-        })
-        .collect();
-    let mut cases = Vec::new();
-    let (mut refined, mut moments) = (None, None);
-    for solved in solved {
-        match solved? {
-            Solved::Typed(loads, history) => {
-                cases.push((Corner::TYPED, loads));
-                moments = Some(history);
-            }
-            Solved::Refined(loads) => refined = Some(loads),
-            Solved::Corner(corner, loads) => cases.push((corner, loads)),
-        }
-    }
-    match (refined, moments) {
-        (Some(refined), Some(history)) => Ok(Bands { cases, refined, history }),
-        _ => unreachable!("the first two jobs give these"),
-    }
+    let (typed, (refined, corners)) = rayon::join(
+        || prepared.loads_and_history(),
+        || rayon::join(|| prepared.loads(&Variation::TYPED, 2), || corner_loads(prepared)),
+    );
+    let (typed, history) = typed?;
+    Ok(Bands { refined: Some(refined?), cases: with_typed(typed, corners?), history })
+}
+
+/// The same from what was solved as typed, without a run at half the step: the error is not stated.
+///
+/// # Errors
+/// The first [`Failure`] in the order of the corners.
+pub fn bands_around(prepared: &Prepared<'_>, typed: Loads, history: History) -> Result<Bands, Failure> {
+    Ok(Bands { refined: None, cases: with_typed(typed, corner_loads(prepared)?), history })
+}
+
+fn corner_loads(prepared: &Prepared<'_>) -> Result<Vec<(Corner, Loads)>, Failure> {
+    let solve = |corner: Corner| Ok((corner, prepared.loads(&variation(prepared.rig(), corner), 1)?));
+    corners(prepared.rig()).into_par_iter().map(solve).collect()
+}
+
+fn with_typed(typed: Loads, corners: Vec<(Corner, Loads)>) -> Vec<(Corner, Loads)> {
+    std::iter::once((Corner::TYPED, typed)).chain(corners).collect()
 }
 
 /// The corners that make a difference to a rig.

@@ -1,9 +1,9 @@
 //! What would help: changes to a rig, each tried through the engine, offered only where nothing else gets worse.
 
-use crate::band::{Bands, bands};
-use crate::check::{Check, Link, LinkKind, check};
+use crate::band::{Bands, Corner, bands_around};
+use crate::check::{Check, Clearance, Link, LinkKind, check};
 use crate::model::{Draw, Leg, LegId, LineLength, Point, PointId, PointKind, Rig, Seat, Seated, Stance};
-use crate::solve::{Prepared, Variation};
+use crate::solve::Prepared;
 use rayon::prelude::*;
 use terms::{Finding, Force, How, Length};
 use trade::change::changes;
@@ -135,6 +135,9 @@ const WAYS: &[Way] = &[
 /// first, then by what they gain.
 #[must_use]
 pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &Policy) -> Vec<Offer> {
+    if targets(before).is_empty() {
+        return Vec::new();
+    }
     let tries: Vec<(Cost, Change, Rig)> = WAYS
         .iter()
         .flat_map(|way| {
@@ -159,20 +162,31 @@ fn gain(offer: &Offer) -> f64 {
     }
 }
 
-/// The check of a changed rig; `None` where it cannot be solved or the numbers as typed already show no gain.
+/// The check of a changed rig; `None` where it cannot be solved, or where the numbers as typed already show a lower
+/// height or no gain.
 fn tried(prepared: &Prepared<'_>, bands_before: &Bands, before: &Check, rig: &Rig, policy: &Policy) -> Option<Check> {
     let changed = Prepared::new(rig).ok()?;
     if changed.is_same_to_mechanics(prepared) {
         return Some(check(rig, bands_before, policy));
     }
-    let typed = changed.loads(&Variation::TYPED, 1).ok()?;
-    let lower = |person: &crate::check::Clearance| {
-        typed.points[person.person.0].lowest_m < person.as_typed_m - HEIGHT_TOLERANCE
-    };
-    if before.clearances.iter().any(lower) {
+    let (typed, history) = changed.loads_and_history().ok()?;
+    let alone = Bands { cases: vec![(Corner::TYPED, typed)], refined: None, history };
+    if !promises(before, &check(rig, &alone, policy)) {
         return None;
     }
-    Some(check(rig, &bands(&changed).ok()?, policy))
+    let Bands { mut cases, history, .. } = alone;
+    let (_, typed) = cases.pop()?;
+    Some(check(rig, &bands_around(&changed, typed, history).ok()?, policy))
+}
+
+/// Whether a check of the numbers as typed shows a gain for a link to help and no person lower.
+fn promises(before: &Check, typed: &Check) -> bool {
+    let lower = |(before, after): (&Clearance, &Clearance)| after.as_typed_m < before.as_typed_m - HEIGHT_TOLERANCE;
+    let relieved = |target: &Link| match typed.links.iter().find(|link| is_same(link, target)) {
+        Some(link) => link.sees.kn() < target.as_typed.kn() * (1.0 - WORTHWHILE / 2.0),
+        None => true,
+    };
+    !before.clearances.iter().zip(&typed.clearances).any(lower) && targets(before).into_iter().any(relieved)
 }
 
 /// The offer that a change amounts to, if it helps and nothing gets worse.
@@ -218,9 +232,7 @@ fn is_same(a: &Link, b: &Link) -> bool {
 }
 
 fn is_worse(before: &Check, after: &Check) -> bool {
-    let lower = |(before, after): (&crate::check::Clearance, &crate::check::Clearance)| {
-        after.worst_m < before.worst_m - HEIGHT_TOLERANCE
-    };
+    let lower = |(before, after): (&Clearance, &Clearance)| after.worst_m < before.worst_m - HEIGHT_TOLERANCE;
     let weakest = before.weakest().and_then(|link| link.margin).unwrap_or(0.0);
     let worse = |link: &Link| match before.links.iter().find(|old| is_same(old, link)) {
         Some(old) => is_link_worse(old, link),
