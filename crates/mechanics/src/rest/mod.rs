@@ -151,7 +151,9 @@ impl Net {
     fn ties(&self) -> impl Iterator<Item = [usize; 2]> + '_ {
         let shared = |line: &Line| {
             let through = line.through.clone();
-            (0..through.len()).flat_map(move |i| (0..i).map(|j| [i, j]).collect::<Vec<_>>()).map(move |pair| pair.map(|place| through[place]))
+            (0..through.len())
+                .flat_map(move |i| (0..i).map(|j| [i, j]).collect::<Vec<_>>())
+                .map(move |pair| pair.map(|place| through[place]))
         };
         self.legs.iter().map(|leg| leg.ends).chain(self.lines.iter().flat_map(shared)).filter(|[a, b]| a != b)
     }
@@ -163,7 +165,9 @@ struct Solver<'a> {
     /// For each point its place in the system of equations, three rows a place; none where held.
     place: Vec<Option<usize>>,
     free: Vec<usize>,
-    at: Vec<Point>,
+    /// How far each point has moved from where it was drawn, m. Stretches are computed from this: the difference of
+    /// two long distances would lose what a stiff sling needs.
+    moved: Vec<Point>,
     hessian: Envelope,
     force_scale: f64,
 }
@@ -191,16 +195,16 @@ impl<'a> Solver<'a> {
             hessian: Envelope::new(envelope_of(&order, &place, &neighbours)),
             place,
             free: order,
-            at: net.nodes.iter().map(|node| node.at).collect(),
+            moved: vec![Vector::zero(); net.nodes.len()],
             force_scale: load,
         };
-        let drawn = solver.slope(&solver.at);
+        let drawn = solver.slope(&solver.moved);
         solver.force_scale = drawn.gradient.iter().fold(load, |most, component| most.max(component.abs()));
         Ok(solver)
     }
 
     fn solve(mut self) -> Result<Rest, Unrest> {
-        let mut slope = self.slope(&self.at);
+        let mut slope = self.slope(&self.moved);
         let mut damping = FIRST_DAMPING;
         let mut growth = 2.0;
         for rounds in 0..MOST_ROUNDS {
@@ -211,14 +215,16 @@ impl<'a> Solver<'a> {
             let stiffness = self.net.largest_stiffness();
             self.hessian.add_to_diagonal(damping * stiffness);
             let mut step: Vec<f64> = slope.gradient.iter().map(|component| -component).collect();
-            let trial = self.hessian.solve(&mut step).then(|| self.moved(&step));
-            let gain = trial.as_ref().map(|at| (self.slope(at), predicted_gain(&step, &slope.gradient, damping * stiffness)));
+            let trial = self.hessian.solve(&mut step).then(|| self.moved_by(&step));
+            let gain = trial
+                .as_ref()
+                .map(|moved| (self.slope(moved), predicted_gain(&step, &slope.gradient, damping * stiffness)));
             match (trial, gain) {
-                (Some(at), Some((next, predicted))) if accepts(&slope, &next, predicted) => {
+                (Some(moved), Some((next, predicted))) if accepts(&slope, &next, predicted) => {
                     let ratio = (slope.energy - next.energy) / predicted;
                     damping = (damping * (1.0 - (2.0 * ratio - 1.0).powi(3)).clamp(0.02, 2.0)).max(LEAST_DAMPING);
                     growth = 2.0;
-                    (self.at, slope) = (at, next);
+                    (self.moved, slope) = (moved, next);
                 }
                 _ => {
                     damping *= growth;
@@ -236,13 +242,13 @@ impl<'a> Solver<'a> {
         Err(Unrest::NotBalanced { node: self.worst(&slope.gradient) })
     }
 
-    /// Energy and gradient at `at`: ½ k (d − l)² for each stretched leg, ½ S l (Σd / l − 1)² for each stretched
+    /// Energy and gradient with the points moved so far: ½ k (d − l)² for each stretched leg, ½ S l (Σd / l − 1)² for each stretched
     /// rope, less the work of the loads.
-    fn slope(&self, at: &[Point]) -> Slope {
+    fn slope(&self, moved: &[Point]) -> Slope {
         let mut gradient = vec![0.0; 3 * self.free.len()];
         let mut energy = 0.0;
         for (&node, index) in self.free.iter().zip(0..) {
-            energy -= self.net.nodes[node].load.dot(at[node] - self.net.nodes[node].at);
+            energy -= self.net.nodes[node].load.dot(moved[node]);
             add(&mut gradient, index, -self.net.nodes[node].load);
         }
         let mut pull = |from: usize, to: usize, force: Point| {
@@ -253,17 +259,17 @@ impl<'a> Solver<'a> {
             }
         };
         for leg in &self.net.legs {
-            let [from, to] = leg.ends;
-            let (distance, direction) = (at[to] - at[from]).length_and_direction();
-            let tension = leg_tension(leg, distance);
+            let span = self.net.span(leg.ends, moved);
+            let tension = leg_tension(leg, &span);
             energy += 0.5 * tension * tension / leg.stiffness;
-            pull(from, to, direction * tension);
+            pull(leg.ends[0], leg.ends[1], span.direction * tension);
         }
         for line in &self.net.lines {
-            let tension = line_tension(line, at);
+            let spans = self.net.spans(line, moved);
+            let tension = line_tension(line, &spans);
             energy += 0.5 * tension * tension / line.stiffness * line.length;
-            for pair in line.through.windows(2) {
-                pull(pair[0], pair[1], (at[pair[1]] - at[pair[0]]).length_and_direction().1 * tension);
+            for (pair, span) in line.through.windows(2).zip(&spans) {
+                pull(pair[0], pair[1], span.direction * tension);
             }
         }
         Slope { energy, gradient }
@@ -273,10 +279,9 @@ impl<'a> Solver<'a> {
     fn assemble(&mut self) {
         self.hessian.clear();
         for leg in &self.net.legs {
-            let [from, to] = leg.ends;
-            let (distance, direction) = (self.at[to] - self.at[from]).length_and_direction();
-            if distance >= leg.length {
-                self.stiffen([from, to], direction, leg.stiffness, leg_tension(leg, distance) / distance);
+            let span = self.net.span(leg.ends, &self.moved);
+            if span.stretch_over(leg.length) >= 0.0 {
+                self.stiffen(leg.ends, span.direction, leg.stiffness, leg_tension(leg, &span) / span.distance);
             }
         }
         for line in &self.net.lines {
@@ -285,18 +290,17 @@ impl<'a> Solver<'a> {
     }
 
     fn stiffen_line(&mut self, line: &Line) {
-        let tension = line_tension(line, &self.at);
-        let span: f64 = line.through.windows(2).map(|pair| (self.at[pair[1]] - self.at[pair[0]]).norm()).sum();
-        if span < line.length {
+        let spans = self.net.spans(line, &self.moved);
+        if line_stretch(line, &spans) < 0.0 {
             return;
         }
+        let tension = line_tension(line, &spans);
         let mut lengthening = vec![Vector::zero(); line.through.len()];
-        for (segment, pair) in line.through.windows(2).enumerate() {
-            let (distance, direction) = (self.at[pair[1]] - self.at[pair[0]]).length_and_direction();
-            lengthening[segment] -= direction;
-            lengthening[segment + 1] += direction;
-            if distance > 0.0 {
-                self.stiffen([pair[0], pair[1]], direction, 0.0, tension / distance);
+        for (segment, (pair, span)) in line.through.windows(2).zip(&spans).enumerate() {
+            lengthening[segment] -= span.direction;
+            lengthening[segment + 1] += span.direction;
+            if span.distance > 0.0 {
+                self.stiffen([pair[0], pair[1]], span.direction, 0.0, tension / span.distance);
             }
         }
         let stiffness = line.stiffness / line.length;
@@ -308,9 +312,8 @@ impl<'a> Solver<'a> {
     }
 
     fn stiffen(&mut self, ends: [usize; 2], direction: Point, along: f64, across: f64) {
-        let entry = |i: usize, j: usize| {
-            (along - across) * direction.0[i] * direction.0[j] + if i == j { across } else { 0.0 }
-        };
+        let entry =
+            |i: usize, j: usize| (along - across) * direction.0[i] * direction.0[j] + if i == j { across } else { 0.0 };
         for row in ends {
             for column in ends {
                 let sign = if row == column { 1.0 } else { -1.0 };
@@ -331,12 +334,12 @@ impl<'a> Solver<'a> {
         }
     }
 
-    fn moved(&self, step: &[f64]) -> Vec<Point> {
-        let mut at = self.at.clone();
+    fn moved_by(&self, step: &[f64]) -> Vec<Point> {
+        let mut moved = self.moved.clone();
         for (&node, change) in self.free.iter().zip(step.chunks_exact(3)) {
-            at[node] += Vector([change[0], change[1], change[2]]);
+            moved[node] += Vector([change[0], change[1], change[2]]);
         }
-        at
+        moved
     }
 
     fn worst(&self, gradient: &[f64]) -> usize {
@@ -346,23 +349,59 @@ impl<'a> Solver<'a> {
     }
 
     fn rest(self, rounds: usize) -> Rest {
-        let distance = |leg: &Leg<f64>| (self.at[leg.ends[1]] - self.at[leg.ends[0]]).norm();
+        let (net, moved) = (self.net, &self.moved);
         Rest {
-            legs: self.net.legs.iter().map(|leg| leg_tension(leg, distance(leg))).collect(),
-            lines: self.net.lines.iter().map(|line| line_tension(line, &self.at)).collect(),
-            at: self.at,
+            legs: net.legs.iter().map(|leg| leg_tension(leg, &net.span(leg.ends, moved))).collect(),
+            lines: net.lines.iter().map(|line| line_tension(line, &net.spans(line, moved))).collect(),
+            at: net.nodes.iter().zip(moved).map(|(node, &moved)| node.at + moved).collect(),
             rounds,
         }
     }
 }
 
-fn leg_tension(leg: &Leg<f64>, distance: f64) -> f64 {
-    (leg.stiffness * (distance - leg.length)).max(0.0)
+/// From one point to another.
+struct Span {
+    distance: f64,
+    direction: Point,
+    /// The distance as drawn, and how much longer it has become.
+    drawn: f64,
+    lengthening: f64,
 }
 
-fn line_tension(line: &Line, at: &[Point]) -> f64 {
-    let span: f64 = line.through.windows(2).map(|pair| (at[pair[1]] - at[pair[0]]).norm()).sum();
-    (line.stiffness * (span / line.length - 1.0)).max(0.0)
+impl Span {
+    /// How much longer this is than `length`; negative where shorter.
+    fn stretch_over(&self, length: f64) -> f64 {
+        self.lengthening + (self.drawn - length)
+    }
+}
+
+impl Net {
+    /// |r + Δ| − |r| = Δ · (2 r + Δ) / (|r + Δ| + |r|), which loses nothing where Δ is small.
+    fn span(&self, [from, to]: [usize; 2], moved: &[Point]) -> Span {
+        let drawn = self.nodes[to].at - self.nodes[from].at;
+        let change = moved[to] - moved[from];
+        let (distance, direction) = (drawn + change).length_and_direction();
+        let length = drawn.norm();
+        let lengthening = change.dot(drawn * 2.0 + change) / (distance + length).max(f64::MIN_POSITIVE);
+        Span { distance, direction, drawn: length, lengthening }
+    }
+
+    fn spans(&self, line: &Line, moved: &[Point]) -> Vec<Span> {
+        line.through.windows(2).map(|pair| self.span([pair[0], pair[1]], moved)).collect()
+    }
+}
+
+fn leg_tension(leg: &Leg<f64>, span: &Span) -> f64 {
+    (leg.stiffness * span.stretch_over(leg.length)).max(0.0)
+}
+
+fn line_stretch(line: &Line, spans: &[Span]) -> f64 {
+    let drawn: f64 = spans.iter().map(|span| span.drawn).sum();
+    spans.iter().map(|span| span.lengthening).sum::<f64>() + (drawn - line.length)
+}
+
+fn line_tension(line: &Line, spans: &[Span]) -> f64 {
+    (line.stiffness * line_stretch(line, spans) / line.length).max(0.0)
 }
 
 fn add(gradient: &mut [f64], place: usize, force: Point) {
@@ -384,7 +423,8 @@ fn predicted_gain(step: &[f64], gradient: &[f64], damping: f64) -> f64 {
 /// come closer to balance.
 fn accepts(before: &Slope, after: &Slope, predicted: f64) -> bool {
     let gained = before.energy - after.energy;
-    after.energy.is_finite() && (gained > 1e-3 * predicted || largest(&after.gradient) < 0.5 * largest(&before.gradient))
+    after.energy.is_finite()
+        && (gained > 1e-3 * predicted || largest(&after.gradient) < 0.5 * largest(&before.gradient))
 }
 
 /// Where the rows of the system begin: at the first point tied to theirs.
