@@ -275,13 +275,18 @@ fn lead_with_gear() -> Rig {
     let path = format!("{}/../../validation/contract/lead-swinging-draws.toml", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(path).expect("a rig of the contract");
     let text = text.replace("stiffness_kn = 400", "stiffness_kn = 400\nstrength_kn = 22");
-    let light = PEAR.replace("\"pear\"", "\"light\"").replace("at = \"master\"", "at = \"draw 3\"").replace("open_kn = 8", "open_kn = 6");
+    let light = PEAR
+        .replace("\"pear\"", "\"light\"")
+        .replace("at = \"master\"", "at = \"draw 3\"")
+        .replace("open_kn = 8", "open_kn = 6");
     read(&format!("{text}{light}"))
 }
 
 #[test]
 fn a_load_that_nothing_holds_is_refused_by_name() {
-    let rig = read("title = \"x\"\ncase = \"rest\"\n[[joint]]\nname = \"loose\"\nat_m = [0, 0, 0]\n[[pull]]\nat = \"loose\"\nforce_kn = [0, 0, -1]\n");
+    let rig = read(
+        "title = \"x\"\ncase = \"rest\"\n[[joint]]\nname = \"loose\"\nat_m = [0, 0, 0]\n[[pull]]\nat = \"loose\"\nforce_kn = [0, 0, -1]\n",
+    );
     let failure = bands(&Prepared::new(&rig).expect("no ropes")).expect_err("nothing holds it");
     assert_eq!(failure, Failure::NotHeld { point: "loose".into() });
 }

@@ -283,7 +283,8 @@ fn load(area: &str, folder: PathBuf) -> Result<Case, String> {
 
 fn folders(of: &Path) -> Result<Vec<PathBuf>, String> {
     let listing = std::fs::read_dir(of).map_err(|error| format!("{}: {error}", of.display()))?;
-    let mut found: Vec<_> = listing.filter_map(Result::ok).map(|entry| entry.path()).filter(|path| path.is_dir()).collect();
+    let mut found: Vec<_> =
+        listing.filter_map(Result::ok).map(|entry| entry.path()).filter(|path| path.is_dir()).collect();
     found.sort();
     Ok(found)
 }

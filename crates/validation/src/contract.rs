@@ -128,7 +128,9 @@ fn lines(expected: &Expected, solved: &Solved) -> Result<Vec<(String, f64, f64)>
         if wanted.len() != got.len() {
             return Err(format!("{} segments asked for, {} computed", wanted.len(), got.len()));
         }
-        all.extend((1..).zip(wanted.iter().zip(got)).map(|(place, (wanted, got))| (format!("segment {place}"), *wanted, *got)));
+        all.extend(
+            (1..).zip(wanted.iter().zip(got)).map(|(place, (wanted, got))| (format!("segment {place}"), *wanted, *got)),
+        );
     }
     let asked = expected.line_kn.len().max(expected.lines.len());
     if asked > solved.lines().len() { Err(format!("{asked} lines asked for")) } else { Ok(all) }

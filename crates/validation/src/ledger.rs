@@ -54,7 +54,9 @@ fn is_shown(case: &Case, fate: &Fate) -> bool {
 
 fn faults_of(id: &str, fate: &Fate, cases: &[Case]) -> Vec<String> {
     match fate {
-        Fate::NotUsed(reason) if reason.trim().is_empty() => vec![format!("`{id}` is not used, and no reason is given")],
+        Fate::NotUsed(reason) if reason.trim().is_empty() => {
+            vec![format!("`{id}` is not used, and no reason is given")]
+        }
         Fate::NotUsed(_) => Vec::new(),
         Fate::Used(names) if names.is_empty() => vec![format!("`{id}` is used by no case")],
         Fate::Used(names) => names

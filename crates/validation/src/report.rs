@@ -49,14 +49,17 @@ pub fn page(cases: &[Case], ledger: &Ledger) -> Result<String, String> {
     Ok(page + &not_used(ledger))
 }
 
+/// What is only asked to more digits than a source prints is our own figure, wherever it stands.
 fn counts(results: &[(&Case, Vec<Checked>)]) -> String {
-    let count = |weight: Weight| {
-        let of_weight = results.iter().filter(|(case, _)| case.weight() == weight);
-        let figures: usize = of_weight.clone().map(|(_, checked)| checked.len()).sum();
-        format!("{} cases, {figures} figures", of_weight.count())
-    };
-    let (outside, regression) = (count(Weight::Outside), count(Weight::Regression));
-    format!("\nOutside checks: {outside}. Regression: {regression}.\n")
+    let cases = |weight: Weight| results.iter().filter(|(case, _)| case.weight() == weight).count();
+    let figures = || results.iter().flat_map(|(_, checked)| checked);
+    let outside = figures().filter(|checked| !checked.asked.is_empty()).count();
+    format!(
+        "\nOutside checks: {} cases, {outside} figures. Regression: {} cases, {} figures, those beside outside checks included.\n",
+        cases(Weight::Outside),
+        cases(Weight::Regression),
+        figures().count() - outside
+    )
 }
 
 fn summary(case: &Case, figures: usize) -> String {
@@ -77,7 +80,8 @@ fn tolerance(case: &Case) -> String {
 fn section(case: &Case, checked: &[Checked]) -> String {
     let file = &case.file;
     let mut text = format!("\n### {}\n\n{}.\n\n", case.name, file.title);
-    let address = file.address.as_ref().map_or_else(String::new, |address| format!(" <{}>", address.replace(" ; ", "> <")));
+    let address =
+        file.address.as_ref().map_or_else(String::new, |address| format!(" <{}>", address.replace(" ; ", "> <")));
     let _ = writeln!(text, "- Source: {}. {}. ({})", file.source, address.trim(), file.quality.0.words());
     let _ = writeln!(text, "- Conditions: {}", file.conditions);
     let _ = writeln!(text, "- Tolerance: {}", with_reason(&tolerance(case), file));
@@ -104,7 +108,8 @@ fn with_reason(tolerance: &str, file: &crate::case::CaseFile) -> String {
 
 fn line(checked: &Checked) -> String {
     let decimals = checked.decimals;
-    let got = checked.got.map_or_else(|| "-".to_owned(), |got| format!("{:.decimals$}", without_sign_of_zero(got, decimals)));
+    let got =
+        checked.got.map_or_else(|| "-".to_owned(), |got| format!("{:.decimals$}", without_sign_of_zero(got, decimals)));
     let fault = if checked.faults.is_empty() { "" } else { " **not met**" };
     format!("| {} | {} | {} | {} | {got}{fault} |\n", cell(&checked.what), checked.unit, checked.asked, checked.exact)
 }

@@ -80,7 +80,7 @@ fn deviation(figure: &str, (off, row): (f64, usize), within_pct: f64) -> Checked
     let mut checked = Checked::new(&format!("{figure}, largest deviation"), "%", off);
     checked.asked = format!("below {within_pct}");
     checked.decimals = 4;
-    if !(off < within_pct) {
+    if off.is_nan() || off >= within_pct {
         checked.faults.push(format!("{figure} of row {row} comes back {off:.4} % off"));
     }
     checked

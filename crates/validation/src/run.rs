@@ -109,11 +109,7 @@ fn check(expect: &Expect, rigs: &mut Rigs<'_>) -> Result<Checked, String> {
     })
 }
 
-fn figure(
-    given: Option<&Figure>,
-    column: Option<&String>,
-    row: Option<Row<'_>>,
-) -> Result<Option<Figure>, String> {
+fn figure(given: Option<&Figure>, column: Option<&String>, row: Option<Row<'_>>) -> Result<Option<Figure>, String> {
     let Some(column) = column else { return Ok(given.cloned()) };
     let cell = row.ok_or("a column is named, but there is no row")?.cell(column)?;
     if cell.is_empty() { Ok(None) } else { Figure::try_from(cell.to_owned()).map(Some) }
@@ -164,8 +160,9 @@ fn measured(expect: &Expect, rigs: &mut Rigs<'_>) -> Result<(f64, String), Strin
 
 fn order_fault(expect: &Expect, got: Option<f64>) -> Option<String> {
     let got = got?;
-    let too_much = expect.below.filter(|most| !(got < *most)).map(|most| format!("{got:.9} is not below {most}"));
-    let too_little = || expect.above.filter(|least| !(got > *least)).map(|least| format!("{got:.9} is not above {least}"));
+    let too_much = expect.below.filter(|most| got >= *most).map(|most| format!("{got:.9} is not below {most}"));
+    let too_little =
+        || expect.above.filter(|least| got <= *least).map(|least| format!("{got:.9} is not above {least}"));
     too_much.or_else(too_little)
 }
 

@@ -34,7 +34,9 @@ fn of_the_whole(cases: Vec<Case>) -> Vec<Trial> {
             settle(Ok(files.iter().flat_map(Case::faults).collect()))
         }),
         Trial::test("at least fifteen static networks from outside", move || settle(enough_networks(&networks))),
-        Trial::test("ledger and cases agree", move || settle(ledger::read().map(|read| ledger::faults(&read, &entries)))),
+        Trial::test("ledger and cases agree", move || {
+            settle(ledger::read().map(|read| ledger::faults(&read, &entries)))
+        }),
         Trial::test("ledger has every entry of the reference", move || {
             settle(ledger::read().and_then(|read| ledger::drift(&read, &reference)))
         })
@@ -57,7 +59,8 @@ fn check(case: &Case) -> Result<Vec<String>, String> {
     if checked.is_empty() {
         return Err("nothing was computed".to_owned());
     }
-    let fault = |one: &run::Checked| one.faults.iter().map(|fault| format!("{}: {fault}", one.what)).collect::<Vec<_>>();
+    let fault =
+        |one: &run::Checked| one.faults.iter().map(|fault| format!("{}: {fault}", one.what)).collect::<Vec<_>>();
     Ok(checked.iter().flat_map(fault).collect())
 }
 
@@ -69,12 +72,17 @@ fn enough_networks(cases: &[Case]) -> Result<Vec<String>, String> {
 
 /// The rigs lie in a folder of their own beside the text there, here together.
 fn contract_drift(shared: &Path) -> Result<Vec<String>, String> {
-    let mut theirs: Vec<_> =
-        contract::files(&shared.join("rigs"))?.into_iter().map(|name| (shared.join("rigs").join(&name), name)).collect();
+    let mut theirs: Vec<_> = contract::files(&shared.join("rigs"))?
+        .into_iter()
+        .map(|name| (shared.join("rigs").join(&name), name))
+        .collect();
     theirs.push((shared.join("rig-file.md"), "rig-file.md".to_owned()));
     let ours = contract::files(&contract::folder())?;
-    let mut faults: Vec<String> =
-        ours.iter().filter(|name| !theirs.iter().any(|(_, other)| other == *name)).map(|name| format!("{name} is ours only")).collect();
+    let mut faults: Vec<String> = ours
+        .iter()
+        .filter(|name| !theirs.iter().any(|(_, other)| other == *name))
+        .map(|name| format!("{name} is ours only"))
+        .collect();
     for (path, name) in theirs {
         if validation::read(&path).ok() != validation::read(&contract::folder().join(&name)).ok() {
             faults.push(format!("{name} is not the shared one"));
@@ -93,5 +101,8 @@ fn page_drift(cases: &[Case]) -> Result<Vec<String>, String> {
         return Ok(Vec::new());
     }
     let first = (1..).zip(wanted.lines().zip(there.lines())).find_map(differs);
-    Ok(vec![first.unwrap_or_else(|| "it is longer or shorter".to_owned()), "run: cargo run --release -p validation".to_owned()])
+    Ok(vec![
+        first.unwrap_or_else(|| "it is longer or shorter".to_owned()),
+        "run: cargo run --release -p validation".to_owned(),
+    ])
 }

@@ -1,0 +1,46 @@
+//! A whole check, from the text of a rig file to findings and offers, for every rig of the contract and the examples.
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use std::path::{Path, PathBuf};
+use trade::policy::Policy;
+
+fn rig_files() -> Vec<PathBuf> {
+    let repository = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let mut files: Vec<PathBuf> = ["validation/contract", "examples"]
+        .iter()
+        .flat_map(|folder| std::fs::read_dir(repository.join(folder)).expect("a folder of rigs"))
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|extension| extension == "toml"))
+        .collect();
+    files.sort();
+    files
+}
+
+fn whole_check(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("check");
+    for path in rig_files() {
+        let text = std::fs::read_to_string(&path).expect("a rig");
+        let name = path.file_stem().expect("a name").to_string_lossy().into_owned();
+        group.bench_function(&name, |bencher| {
+            bencher.iter(|| desk::checking::check_text(&text, &name, Policy::default()).expect("a rig that checks"));
+        });
+    }
+    group.finish();
+}
+
+fn engine(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("engine");
+    for path in rig_files() {
+        let text = std::fs::read_to_string(&path).expect("a rig");
+        let name = path.file_stem().expect("a name").to_string_lossy().into_owned();
+        let rig = rig::read(&text, &name).expect("a rig that parses");
+        let prepared = rig::solve::Prepared::new(&rig).expect("ropes that fit");
+        group.bench_function(&name, |bencher| {
+            bencher.iter(|| prepared.loads(&rig::solve::Variation::TYPED, 1).expect("a rig that can be solved"));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, engine, whole_check);
+criterion_main!(benches);

@@ -1,0 +1,1 @@
+//! Benches only; see `benches/`. They live apart so that nothing else waits for the bench harness to build.
