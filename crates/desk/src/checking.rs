@@ -109,3 +109,26 @@ fn in_words(failure: &Failure) -> (String, String) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_failure_has_its_words() {
+        let name = || "main".to_owned();
+        let failures = [
+            Failure::ImpactForce { rope: name(), least_kn: 6.0 },
+            Failure::DynamicElongation { rope: name(), least_pct: 22.0, most_pct: 36.0 },
+            Failure::NotHeld { point: name() },
+            Failure::NotBalanced { point: name() },
+            Failure::NotFinite { element: name(), time_s: 0.5 },
+            Failure::NotSettled { rope: name(), time_s: 0.5 },
+        ];
+        for failure in failures {
+            let (what, help) = in_words(&failure);
+            assert!(!what.contains(['{', '}']) && !help.is_empty(), "{failure:?}: {what}");
+            assert!(what.contains("main"), "names what is at fault: {what}");
+        }
+    }
+}

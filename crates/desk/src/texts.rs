@@ -168,3 +168,67 @@ pub fn cost(cost: Cost) -> &'static str {
     };
     &entry(&TEXTS.cost, code).text
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rig::solve::Taken;
+    use terms::{Force, Length};
+
+    fn is_filled(text: &str) -> bool {
+        !text.is_empty() && !text.contains(['{', '}'])
+    }
+
+    #[test]
+    fn every_change_has_its_words() {
+        let name = || "piece".to_owned();
+        let changes = [
+            Change::LockGate { connector: name() },
+            Change::UseLocker { connector: name() },
+            Change::AddOpposed { connector: name() },
+            Change::HoldInLine { connector: name() },
+            Change::StrongerPiece { connector: name(), position: Position::GateOpen, at_least: Force::from_kn(8.0) },
+            Change::LongerDraw { draw: name(), to: Length::from_m(0.6) },
+            Change::LessSlack { rope: name(), to: Length::from_m(0.4) },
+            Change::ClipSooner { height_m: 12.0 },
+            Change::LetBelayerMove { person: name() },
+            Change::LongerLegs { point: name(), factor: 1.5 },
+        ];
+        assert_eq!(changes.len(), TEXTS.change.len(), "as many texts as changes");
+        for change in changes {
+            assert!(is_filled(&super::change(&change)), "{change:?}");
+        }
+        for cost in [Cost::Attention, Cost::Piece, Cost::Anchor] {
+            assert!(is_filled(super::cost(cost)));
+        }
+    }
+
+    #[test]
+    fn every_corner_has_its_words() {
+        let ends = [Taken::AsTyped, Taken::Low, Taken::High];
+        for friction in ends {
+            for brake in ends {
+                for stiffness in ends {
+                    assert!(is_filled(&corner(Corner { friction, brake, stiffness })));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn every_position_finding_and_caution_has_its_words() {
+        for position in Position::ALL {
+            let text = super::position(*position);
+            assert!(!text.name.is_empty() && !text.look_for.is_empty() && !text.paragraph.is_empty(), "{position:?}");
+        }
+        assert!(cautions().iter().all(|caution| is_filled(caution)));
+        assert_eq!(TEXTS.caution.len(), Caution::ALL.len());
+    }
+
+    #[test]
+    fn nothing_is_ever_called_safe() {
+        let words = include_str!("../data/texts.toml").to_lowercase();
+        let found = words.split(|c: char| !c.is_alphabetic()).find(|word| ["safe", "safely"].contains(word));
+        assert_eq!(found, None);
+    }
+}
