@@ -12,14 +12,14 @@
 use crate::number::{Mask, Number};
 use crate::rope::{Memory, Response, Stepped};
 
-/// Newton needs two or three rounds as a rule; a step that takes this many has failed.
-const MOST_ROUNDS: usize = 200;
-
-/// Rounds after which steps are halved, against a cycle between two states.
-const PATIENT_ROUNDS: usize = 30;
+/// Rounds of Newton's method, of which two or three are enough as a rule, and then sweeps from point to point, which
+/// break a cycle between sets of states; in turn. A step that outlasts all of them has failed.
+const TURNS: [(usize, usize); 4] = [(8, 16), (8, 64), (8, 256), (8, 1024)];
 
 /// The largest error of a tension that ends the rounds, as a share of the rope's stiffness (N per unit strain).
 const TENSION_TOLERANCE: f64 = 1e-10;
+/// What may run over a point that sticks, m: less than the rounding of a length.
+const FLOW_TOLERANCE: f64 = 1e-16;
 
 /// Share added to the diagonal: where a strand can take rope from slack on both sides, it then takes half from each.
 const TIE_BREAK: f64 = 1e-9;
@@ -84,14 +84,19 @@ impl<N: Number> Running<N> {
         for (offset, &memory) in self.offset.iter_mut().zip(&self.memory) {
             *offset = self.law.offset(memory) - self.law.stiffness;
         }
-        for round in 0..MOST_ROUNDS {
+        for (rounds, sweeps) in TURNS {
+            for _ in 0..rounds {
+                self.pull();
+                let unsettled = self.compare();
+                if !unsettled.any() {
+                    self.remember();
+                    return Ok(());
+                }
+                self.correct(unsettled);
+            }
             self.pull();
             let unsettled = self.compare();
-            if !unsettled.any() {
-                self.remember();
-                return Ok(());
-            }
-            self.correct(unsettled, round);
+            (0..sweeps).for_each(|_| self.sweep(unsettled));
         }
         Err(NotSettled)
     }
@@ -119,11 +124,15 @@ impl<N: Number> Running<N> {
     #[inline]
     fn pull(&mut self) {
         for segment in 0..self.length.len() {
-            let length = self.trial_length(segment);
-            let stretched = self.law.stiffness * self.distance[segment] / length;
-            self.tension[segment] = stretched + self.offset[segment];
-            self.give[segment] = stretched / length;
+            (self.tension[segment], self.give[segment]) = self.pull_of(segment);
         }
+    }
+
+    #[inline]
+    fn pull_of(&self, segment: usize) -> (N, N) {
+        let length = self.trial_length(segment);
+        let stretched = self.law.stiffness * self.distance[segment] / length;
+        (stretched + self.offset[segment], stretched / length)
     }
 
     /// Decides the state of each point and fills the tridiagonal system, already reduced by forward elimination.
@@ -148,12 +157,13 @@ impl<N: Number> Running<N> {
             let backward_excess = taking_behind - ratio * ahead;
             let forward_give = (give_taking_ahead + ratio * give_behind) * tie_break;
             let backward_give = (give_taking_behind + ratio * give_ahead) * tie_break;
-            let forward = (forward_excess + forward_give * flow).gt(self.tolerance);
+            let forward = (forward_excess + forward_give * flow).gt(zero);
             let may_return = N::Mask::splat(point > 0) & !forward;
-            let backward = may_return & (backward_excess - backward_give * flow).gt(self.tolerance);
+            let backward = may_return & (backward_excess - backward_give * flow).gt(zero);
 
             let excess = N::select(forward, forward_excess, N::select(backward, -backward_excess, -flow));
-            unsettled = unsettled | excess.abs().gt(N::select(forward | backward, self.tolerance, zero));
+            unsettled =
+                unsettled | excess.abs().gt(N::select(forward | backward, self.tolerance, N::splat(FLOW_TOLERANCE)));
 
             // One row of the system: lower, diagonal, upper, right-hand side. A point that sticks takes back its flow.
             let lower = N::select(forward, -(ratio * give_behind), N::select(backward, -give_taking_behind, zero));
@@ -172,21 +182,21 @@ impl<N: Number> Running<N> {
 
     /// Back substitution: moves the flows of the lanes that are not settled yet.
     #[inline]
-    fn correct(&mut self, unsettled: N::Mask, round: usize) {
+    fn correct(&mut self, unsettled: N::Mask) {
         let count = self.length.len();
         for point in (0..count - 1).rev() {
             let next = self.change[point + 1];
             self.change[point] -= self.upper[point] * next;
         }
-        let share = N::select(unsettled, self.admissible_share(round), N::zero());
+        let share = N::select(unsettled, self.admissible_share(), N::zero());
         for point in 0..count {
             self.flow[point] += self.change[point] * share;
         }
     }
 
     /// The share of the correction that leaves every segment more than a third of its length.
-    fn admissible_share(&self, round: usize) -> N {
-        let mut share = N::splat(if round < PATIENT_ROUNDS { 1.0 } else { 0.5 });
+    fn admissible_share(&self) -> N {
+        let mut share = N::splat(1.0);
         for segment in 0..self.length.len() {
             let out = self.change.get(segment + 1).copied().unwrap_or(N::zero());
             let shrink = out - self.change[segment];
@@ -197,6 +207,31 @@ impl<N: Number> Running<N> {
             }
         }
         share
+    }
+
+    /// Goes from point to point and lets each settle with the rest as it is: slower than Newton's method, but it comes
+    /// nearer with every step (nonlinear Gauss-Seidel; J. M. Ortega, W. C. Rheinboldt, Iterative Solution of Nonlinear
+    /// Equations in Several Variables, 1970, ch. 13).
+    fn sweep(&mut self, unsettled: N::Mask) {
+        let count = self.length.len();
+        (0..count).chain((0..count).rev()).for_each(|point| self.settle_point(point, unsettled));
+    }
+
+    fn settle_point(&mut self, point: usize, unsettled: N::Mask) {
+        let zero = N::zero();
+        let (taking_ahead, give_taking_ahead) = self.pull_of(point);
+        let (taking_behind, give_taking_behind) = if point > 0 { self.pull_of(point - 1) } else { (zero, zero) };
+        let cut = |taking: N, value: N| N::select(taking.gt(zero), value, zero);
+        let (ratio, flow) = (self.ratio[point], self.flow[point]);
+        let forward_excess = taking_ahead - ratio * cut(taking_behind, taking_behind) - self.threshold[point];
+        let forward_give = give_taking_ahead + ratio * cut(taking_behind, give_taking_behind);
+        let forward_flow = flow + forward_excess / forward_give;
+        let backward_excess = taking_behind - ratio * cut(taking_ahead, taking_ahead);
+        let backward_give = give_taking_behind + ratio * cut(taking_ahead, give_taking_ahead);
+        let may_return = N::Mask::splat(point > 0);
+        let backward_flow = N::select(may_return, flow - backward_excess / backward_give, zero);
+        let settled = N::select(forward_flow.gt(zero), forward_flow, backward_flow.min(zero));
+        self.flow[point] = N::select(unsettled, settled, flow);
     }
 
     /// Takes the flows into the lengths and the strains into the memories.
