@@ -7,6 +7,7 @@ pub mod checking;
 pub mod figures;
 pub mod json;
 pub mod picture;
+pub mod reading;
 pub mod report;
 pub mod texts;
 

@@ -6,10 +6,20 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use terms::{Caution, Reason, Source};
+use trade::marking::MarkNote;
 use trade::position::Position;
 
 static TEXTS: LazyLock<Texts> = LazyLock::new(|| {
     toml::from_str(include_str!("../data/texts.toml")).unwrap_or_else(|fault| panic!("built-in texts: {fault}"))
+});
+
+#[derive(Debug, Deserialize)]
+struct Notes {
+    note: Section,
+}
+
+static NOTES: LazyLock<Notes> = LazyLock::new(|| {
+    toml::from_str(include_str!("../data/texts-marking.toml")).unwrap_or_else(|fault| panic!("built-in texts: {fault}"))
 });
 
 /// The entry of one code.
@@ -26,7 +36,7 @@ pub struct Text {
     #[serde(default)]
     pub look_for: String,
     /// A paragraph of the handbook.
-    #[serde(default)]
+    #[serde(default, alias = "why")]
     pub paragraph: String,
     /// What would be right.
     #[serde(default)]
@@ -64,6 +74,21 @@ fn entry<'t>(section: &'t Section, code: &str) -> &'t Text {
 #[must_use]
 pub fn fill(text: &str, values: &[(&str, String)]) -> String {
     values.iter().fold(text.to_owned(), |text, (name, value)| text.replace(&format!("{{{name}}}"), value))
+}
+
+/// A note on a marking: the line, and the paragraph of the handbook.
+#[must_use]
+pub fn note(note: &MarkNote) -> (String, String) {
+    let text = entry(&NOTES.note, note.code());
+    let values = note.values();
+    (fill(&text.text, &values), fill(&text.paragraph, &values))
+}
+
+/// Where a note comes from, and how that was read, in one line.
+#[must_use]
+pub fn note_source(note: &MarkNote) -> String {
+    let text = entry(&NOTES.note, note.code());
+    format!("{} ({})", text.source, text.quality)
 }
 
 /// A reason as one line.

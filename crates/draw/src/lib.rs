@@ -6,6 +6,7 @@
 #![warn(missing_docs)]
 
 pub mod elevation;
+pub mod plate;
 pub mod plot;
 pub mod svg;
 mod text;

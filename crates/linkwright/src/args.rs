@@ -21,6 +21,9 @@ pub enum Command {
     /// Exit status: 0; 1 where something is over its rating as intended or in a way the policy counts; 2 where the
     /// input is at fault.
     Check(CheckArgs),
+    /// Read what is stamped on a connector, typed as people type it: arrows, kN or lbf, any order; `?` for what
+    /// cannot be read.
+    Read(ReadArgs),
     /// Print the JSON Schema of the rig file.
     Schema,
 }
@@ -39,4 +42,17 @@ pub struct CheckArgs {
     /// Judge by this policy file (TOML) instead of the one inside.
     #[arg(long, value_name = "FILE")]
     pub policy: Option<String>,
+}
+
+/// What to read, and how to tell.
+#[derive(Debug, ClapArgs)]
+pub struct ReadArgs {
+    /// The marking, such as "EN 12275 (H) <-> 24 kN, open 8, cross 7 CE 0123".
+    pub marking: String,
+    /// Print one JSON object instead of the plate and notes.
+    #[arg(long)]
+    pub json: bool,
+    /// Draw the plate as an SVG file.
+    #[arg(long, value_name = "FILE.svg")]
+    pub drawing: Option<String>,
 }

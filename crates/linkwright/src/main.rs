@@ -4,7 +4,7 @@ mod args;
 mod complaint;
 mod machine;
 
-use args::{Args, CheckArgs, Command};
+use args::{Args, CheckArgs, Command, ReadArgs};
 use clap::Parser;
 use complaint::Complaint;
 use desk::Surroundings;
@@ -43,6 +43,7 @@ fn main() -> ExitCode {
 fn run(command: &Command) -> Result<Status, Complaint> {
     match command {
         Command::Check(args) => check(args),
+        Command::Read(args) => read(args),
         Command::Schema => {
             say(&format!("{}\n", rig::file::schema()));
             Ok(Status::Fine)
@@ -53,15 +54,33 @@ fn run(command: &Command) -> Result<Status, Complaint> {
 fn check(args: &CheckArgs) -> Result<Status, Complaint> {
     let checked = desk::checking::check_file(&Machine, &args.file, args.policy.as_deref())?;
     if let Some(path) = &args.drawing {
-        let svg = desk::picture::svg(&checked);
-        Machine.write(path, &svg).map_err(|why| Complaint::unwritable(path, &why))?;
+        write(path, &desk::picture::svg(&checked))?;
     }
     let answer = if args.json { desk::json::text(&checked) + "\n" } else { desk::report::text(&checked) };
-    say(&answer);
-    if let (Some(path), false) = (&args.drawing, args.json) {
+    tell(&answer, args.drawing.as_deref().filter(|_| !args.json));
+    Ok(if checked.check.counts { Status::Over } else { Status::Fine })
+}
+
+fn read(args: &ReadArgs) -> Result<Status, Complaint> {
+    if let Some(path) = &args.drawing {
+        write(path, &desk::reading::svg(&args.marking))?;
+    }
+    let answer =
+        if args.json { desk::reading::json(&args.marking) + "\n" } else { desk::reading::text(&args.marking) };
+    tell(&answer, args.drawing.as_deref().filter(|_| !args.json));
+    Ok(Status::Fine)
+}
+
+fn write(path: &str, text: &str) -> Result<(), Complaint> {
+    Machine.write(path, text).map_err(|why| Complaint::unwritable(path, &why))
+}
+
+/// The answer, and where the drawing is if there is one.
+fn tell(answer: &str, drawing: Option<&str>) {
+    say(answer);
+    if let Some(path) = drawing {
         say(&format!("\nThe drawing is in {path}\n"));
     }
-    Ok(if checked.check.counts { Status::Over } else { Status::Fine })
 }
 
 /// Writes to standard output. A reader that has gone away has read enough.

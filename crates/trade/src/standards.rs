@@ -117,7 +117,7 @@ pub fn en564_minimum_kn(diameter_mm: f64) -> Option<f64> {
     let cord = &FILE.cord;
     (cord.smallest_mm..=cord.largest_mm)
         .contains(&diameter_mm)
-        .then(|| cord.coefficient_kn_per_mm2 * diameter_mm * diameter_mm)
+        .then_some(cord.coefficient_kn_per_mm2 * diameter_mm * diameter_mm)
 }
 
 /// Where the cord formula comes from.

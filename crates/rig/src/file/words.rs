@@ -136,6 +136,8 @@ mod tests {
         let known = ["master", "left"];
         assert_eq!(nearest("mastr", known.into_iter()), Some("master"));
         assert_eq!(nearest("mass", ["at_m", "mass_kg"].into_iter()), Some("mass_kg"));
+        // The nearer of two near names, wherever it stands.
+        assert_eq!(nearest("piece 1", ["piece 22", "piece 11", "piece one"].into_iter()), Some("piece 11"));
         assert_eq!(nearest("Left", known.into_iter()), Some("left"));
         assert_eq!(nearest("belayer", known.into_iter()), None);
     }

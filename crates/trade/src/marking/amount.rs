@@ -2,10 +2,10 @@
 
 use terms::{Force, STANDARD_GRAVITY};
 
-use crate::standards::LIMITS;
+use crate::standards::{LIMITS, TypeLetter};
 
-use super::token::Token;
-use super::words::Unit;
+use super::token::{BodyNumber, Token};
+use super::words::{self, Unit};
 
 /// Something that stands where a rating stands.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,15 +68,36 @@ impl Units {
 pub(super) fn amount(token: &Token, units: Units) -> Option<Amount> {
     match token {
         Token::Number { text, unit } => number(text, *unit, units),
+        // Five figures may be the four of the body and a rating, its unit not its own, that ran into them.
+        Token::Conformity(_, Some(BodyNumber::Odd(text))) if may_have_run_on(text, units) => {
+            Some(illegible(text, true))
+        }
+        Token::Unknown(text) if text.trim_start_matches(words::is_damage).starts_with(|c: char| c.is_ascii_digit()) => {
+            Some(illegible(text, true))
+        }
         Token::Wild { text, unit, has_unit } => Some(Amount { unit: *unit, ..illegible(text, !has_unit) }),
         _ => None,
     }
 }
 
+/// A body number that is too long, right before a number: the two may have been one mark and a rating.
+pub(super) fn run_on_body(tokens: &[Token]) -> Option<Amount> {
+    match tokens {
+        [Token::Conformity(_, Some(BodyNumber::Odd(text))), Token::Number { .. } | Token::Wild { .. }, ..] => {
+            Some(illegible(text, true))
+        }
+        _ => None,
+    }
+}
+
+fn may_have_run_on(body: &str, units: Units) -> bool {
+    body.len() > 4 && !units.each && words::standard(body).is_none()
+}
+
 /// The same for tokens that stand for something else unless a rating is missing.
 pub(super) fn last_resort(token: &Token) -> Option<Amount> {
     match token {
-        Token::Class { letter, labelled: false, of: None } => Some(illegible(letter.code(), true)),
+        Token::Class { letter, labelled: false, .. } => Some(illegible(letter.code(), true)),
         Token::ClassIllegible(text) | Token::YearIllegible(text) | Token::Unknown(text) => Some(illegible(text, true)),
         Token::Number { text, .. } => Some(illegible(text, true)),
         _ => None,
@@ -87,12 +108,11 @@ pub(super) fn illegible(typed: &str, optional: bool) -> Amount {
     Amount { typed: typed.to_owned(), force: Err(Flaw::Illegible), unit: None, has_unit: !optional, optional }
 }
 
-/// A bare number that is too long for a rating in kN is taken for another mark, unless a rating without a unit may have
-/// run into it; one that begins with a nought may be the tail of a rating.
+/// A bare number that is too long for a rating in kN is taken for another mark, unless it is so long that a
+/// rating may have run into it; one that begins with a nought may be the tail of a rating.
 fn number(text: &str, unit: Option<Unit>, units: Units) -> Option<Amount> {
     if unit.is_none() && is_large(text) && !matches!(units.default, Some(Unit::PoundForce)) {
-        let run_on = !units.each && text.len() > 5;
-        return run_on.then(|| illegible(text, true));
+        return (text.len() >= 5).then(|| illegible(text, true));
     }
     if unit.is_none() && text.starts_with('0') {
         return Some(illegible(text, true));
@@ -171,6 +191,13 @@ pub(super) fn fused(first: &Amount, second: &Amount) -> Option<Amount> {
         optional: first.optional && second.optional,
         ..second.clone()
     })
+}
+
+/// "2 B": a number of one figure that may be one of two, the second typed as the letter that it looks like.
+pub(super) fn may_run_on(first: &Amount, letter: TypeLetter) -> bool {
+    let tenfold = first.force.ok().map(|force| Force::from_newtons(force.newtons() * 10.0));
+    let one_figure = first.typed.chars().count() == 1 && !first.has_unit;
+    one_figure && words::is_typed_for_figure(letter) && tenfold.is_some_and(|force| force <= LIMITS.highest_rating)
 }
 
 /// In whole pounds-force, for people who compare.

@@ -8,10 +8,11 @@ use crate::standards::{Standard, TypeLetter};
 use super::amount::{Amount, Flaw};
 use super::judge;
 use super::lexer;
-use super::note::MarkNote;
+use super::note::{MarkNote, kn};
 use super::pairing::{self, Pairing};
 use super::reading::{Conformity, ConformitySign, Mark, NamedStandard, RatedPosition, RatingSet, Reading};
 use super::token::{self, BodyNumber, Token};
+use super::words;
 
 /// Reads a marking as typed. Never fails: what cannot be read is said to be so.
 #[must_use]
@@ -83,46 +84,74 @@ fn take_conformity(reading: &mut Reading, sign: ConformitySign, number: Option<&
 /// A stretch of text whose ratings are under one standard; `None`: the standard is not named, or illegible.
 type Section<'a> = (Option<Standard>, &'a [Token]);
 
+/// How ratings lie between the numbers of standards.
+enum Arrangement<'a> {
+    /// All ratings are under all the standards named.
+    Shared,
+    /// Each standard has ratings of its own.
+    Split(Vec<Section<'a>>),
+    /// Which ratings are under which standard cannot be told.
+    Unclear,
+}
+
 fn sets(tokens: &[Token], named: &[NamedStandard], seen: &mut Vec<Seen>) -> Vec<RatingSet> {
-    if let Some(sections) = sections(tokens) {
+    let arrangement = arrangement(tokens);
+    if let Arrangement::Split(sections) = &arrangement {
         return sections.iter().map(|(standard, part)| rating_set(*standard, part, seen)).collect();
     }
     let standards: Vec<Option<Standard>> = match named {
         [] => vec![None],
         named => named.iter().map(|named| Some(named.standard)).collect(),
     };
-    let shared = rating_set(standards[0], tokens, seen);
+    let mut shared = rating_set(standards[0], tokens, seen);
+    if matches!(arrangement, Arrangement::Unclear) {
+        withhold(&mut shared, seen);
+        return standards.into_iter().map(|standard| RatingSet { standard, ..shared.clone() }).collect();
+    }
     let class_of = |standard| RatingSet { standard, class: class(standard, tokens, seen), ..shared.clone() };
     standards.into_iter().map(class_of).collect()
 }
 
-/// Two standards that each have ratings of their own, either all behind their standard's number or all before it.
-fn sections(tokens: &[Token]) -> Option<Vec<Section<'_>>> {
+/// Leaves what was read as typed, under no standard for certain.
+fn withhold(set: &mut RatingSet, seen: &[Seen]) {
+    if let Some(letter) = set.class.value() {
+        set.class = undecided(letter.code());
+    }
+    for position in RatedPosition::ALL {
+        let typed = seen.iter().filter(|(at, _)| *at == Some(*position)).map(|(_, amount)| amount.typed.as_str());
+        let typed = typed.collect::<Vec<_>>().join(", ");
+        let mark = set.rating_mut(*position);
+        if !mark.is_absent() && !typed.is_empty() {
+            *mark = Mark::Undecided { as_typed: typed };
+        }
+    }
+}
+
+/// Two standards have ratings of their own where all ratings stand behind the first one's number, or all before the
+/// last one's.
+fn arrangement(tokens: &[Token]) -> Arrangement<'_> {
     let heads: Vec<(usize, Option<Standard>)> = tokens.iter().enumerate().filter_map(head).collect();
     let mut different: Vec<Option<Standard>> = heads.iter().map(|(_, standard)| *standard).collect();
     different.sort_unstable();
     different.dedup();
-    if heads.len() < 2 || different.len() != heads.len() {
-        return None;
+    let [(first, _), .., (last, _)] = heads[..] else { return Arrangement::Shared };
+    if different.len() < 2 || !tokens[first..last].iter().any(is_rating) {
+        return Arrangement::Shared;
     }
-    let is_rating = |token: &Token| matches!(token, Token::Position(_)) || is_amount(token);
-    let (first, last) = (heads[0].0, heads[heads.len() - 1].0);
     let leading = !tokens[..first].iter().any(is_rating);
     let trailing = !tokens[last..].iter().any(is_rating);
-    let parts: Vec<Section<'_>> = match (leading, trailing) {
-        (true, false) => {
+    match (leading, trailing, different.len() == heads.len()) {
+        (true, true, _) => Arrangement::Shared,
+        (true, false, true) => {
             let ends = heads.iter().skip(1).map(|(at, _)| *at).chain([tokens.len()]);
-            heads.iter().zip(ends).map(|((at, standard), end)| (*standard, &tokens[*at..end])).collect()
+            Arrangement::Split(heads.iter().zip(ends).map(|((at, of), end)| (*of, &tokens[*at..end])).collect())
         }
-        (false, true) => {
+        (false, true, true) => {
             let starts = [0].into_iter().chain(heads.iter().map(|(at, _)| *at + 1));
-            heads.iter().zip(starts).map(|((at, standard), start)| (*standard, &tokens[start..=*at])).collect()
+            Arrangement::Split(heads.iter().zip(starts).map(|((at, of), start)| (*of, &tokens[start..=*at])).collect())
         }
-        _ => return None,
-    };
-    let has_rating = |part: &[Token]| part.iter().any(|token| is_rating(token) || is_bare_amount(token));
-    let rated = parts.iter().filter(|(_, part)| has_rating(part)).count();
-    (rated >= 2).then_some(parts)
+        _ => Arrangement::Unclear,
+    }
 }
 
 fn head((at, token): (usize, &Token)) -> Option<(usize, Option<Standard>)> {
@@ -133,12 +162,14 @@ fn head((at, token): (usize, &Token)) -> Option<(usize, Option<Standard>)> {
     }
 }
 
-const fn is_amount(token: &Token) -> bool {
-    matches!(token, Token::Number { unit: Some(_), .. } | Token::Wild { has_unit: true, .. })
-}
-
-fn is_bare_amount(token: &Token) -> bool {
-    matches!(token, Token::Number { text, unit: None } if text.chars().take_while(char::is_ascii_digit).count() <= 2)
+/// A sign of position, or a number that may be a rating.
+fn is_rating(token: &Token) -> bool {
+    match token {
+        Token::Position(_) | Token::Number { unit: Some(_), .. } | Token::Wild { has_unit: true, .. } => true,
+        Token::Wild { text, .. } => text.contains(|c: char| c.is_ascii_digit()),
+        Token::Number { text, unit: None } => text.chars().take_while(char::is_ascii_digit).count() <= 2,
+        _ => false,
+    }
 }
 
 /// A number that was seen, and the position that it was given.
@@ -177,10 +208,12 @@ fn rating(amount: Option<Amount>, left: &str) -> Mark<Force> {
     }
 }
 
-/// The letter right behind the standard's number; else the one that this standard has.
+/// The letter right behind the standard's number; else the one that this standard has. Where something is worn, a bare
+/// letter that looks like a figure may be what is left of a rating.
 fn class(standard: Option<Standard>, tokens: &[Token], seen: &[Seen]) -> Mark<TypeLetter> {
-    let taken_for_figure =
-        |letter: TypeLetter| seen.iter().any(|(at, amount)| at.is_some() && amount.typed == letter.code());
+    let taken_for_figure = |letter: TypeLetter| {
+        seen.iter().any(|(at, amount)| at.is_some() && amount.typed.split(' ').any(|part| part == letter.code()))
+    };
     let letters: Vec<(TypeLetter, Option<Standard>)> = tokens
         .iter()
         .filter_map(|token| match token {
@@ -188,6 +221,8 @@ fn class(standard: Option<Standard>, tokens: &[Token], seen: &[Seen]) -> Mark<Ty
             _ => None,
         })
         .collect();
+    let worn =
+        seen.iter().any(|(at, _)| at.is_none()) || tokens.iter().any(|token| matches!(token, Token::Wild { .. }));
     let of_standard = |letter: TypeLetter| standard.is_none_or(|standard| letter.is_of(standard));
     let choices: [&dyn Fn(TypeLetter, Option<Standard>) -> bool; 3] =
         [&|_, of| of.is_some() && of == standard, &|letter, of| of.is_none() && of_standard(letter), &|_, of| {
@@ -196,7 +231,10 @@ fn class(standard: Option<Standard>, tokens: &[Token], seen: &[Seen]) -> Mark<Ty
     let chosen = choices.iter().find(|fits| letters.iter().any(|(letter, of)| fits(*letter, *of)));
     let mut mark = Mark::Absent;
     for (letter, _) in letters.iter().filter(|(letter, of)| chosen.is_some_and(|fits| fits(*letter, *of))) {
-        mark.add(Mark::Read(*letter));
+        let bare = tokens.contains(&Token::Class { letter: *letter, labelled: false, of: None })
+            || tokens.contains(&Token::Class { letter: *letter, labelled: false, of: standard });
+        let may_be_figure = bare && worn && words::is_typed_for_figure(*letter);
+        mark.add(if may_be_figure { undecided(letter.code()) } else { Mark::Read(*letter) });
     }
     for token in tokens {
         if let Token::ClassIllegible(text) = token {
@@ -204,7 +242,7 @@ fn class(standard: Option<Standard>, tokens: &[Token], seen: &[Seen]) -> Mark<Ty
         }
     }
     match letters.iter().find(|(_, of)| mark.is_absent() && of.is_some_and(|of| !names(tokens, of))) {
-        Some((letter, _)) => Mark::Undecided { as_typed: letter.code().to_owned() },
+        Some((letter, _)) => undecided(letter.code()),
         None => mark,
     }
 }
@@ -239,15 +277,15 @@ fn demote_set(set: &mut RatingSet) -> Vec<MarkNote> {
     for position in [RatedPosition::Open, RatedPosition::Minor] {
         if let Some(rating) = set.rating(position).value().copied().filter(|rating| *rating > closed) {
             notes.push(MarkNote::AboveClosed { position, rating, closed });
-            *set.rating_mut(position) = undecided(rating);
-            set.closed = undecided(closed);
+            *set.rating_mut(position) = undecided(&format!("{} kN", kn(rating)));
+            set.closed = undecided(&format!("{} kN", kn(closed)));
         }
     }
     notes
 }
 
-fn undecided(force: Force) -> Mark<Force> {
-    Mark::Undecided { as_typed: format!("{} kN", super::note::kn(force)) }
+fn undecided<T>(as_typed: &str) -> Mark<T> {
+    Mark::Undecided { as_typed: as_typed.to_owned() }
 }
 
 impl Reading {

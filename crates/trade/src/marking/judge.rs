@@ -11,9 +11,11 @@ use super::reading::{Mark, RatedPosition, RatingSet, Reading};
 use super::token::{BodyNumber, Token};
 use super::words::Unit;
 
+/// What is to be said of one side of a reading.
+type Part = fn(&Reading, &[Token]) -> Vec<MarkNote>;
+
 pub(super) fn notes(reading: &Reading, tokens: &[Token], seen: &[Seen]) -> Vec<MarkNote> {
-    let parts: [fn(&Reading, &[Token]) -> Vec<MarkNote>; 7] =
-        [ratings, classes, standards_named, conformity, other_marks, missing, unread];
+    let parts: [Part; 7] = [ratings, classes, standards_named, conformity, other_marks, missing, unread];
     let mut notes: Vec<MarkNote> = Vec::new();
     let amounts = seen.iter().flat_map(|(position, amount)| amount_notes(*position, amount, Units::of(tokens)));
     for note in parts.iter().flat_map(|part| part(reading, tokens)).chain(amounts) {

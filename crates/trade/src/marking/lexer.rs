@@ -49,7 +49,32 @@ pub(super) fn atoms(text: &str) -> Vec<Atom> {
         glued = glued && !chars[at].is_whitespace();
         at = end;
     }
+    mark_halves(&mut found);
     found
+}
+
+/// Figures with a point or comma between them that was taken for no decimal mark may be the halves of a number.
+fn mark_halves(atoms: &mut [Atom]) {
+    let figure = |atom: &Atom| matches!(atom.kind, Kind::Digits | Kind::Damaged) && atom.text.chars().count() <= 3;
+    for at in 1..atoms.len() {
+        let tail = atoms[at].glued && figure(&atoms[at]);
+        if !tail || !matches!(atoms[at - 1].text.as_str(), "," | ".") {
+            continue;
+        }
+        let before = at.checked_sub(2).filter(|_| atoms[at - 1].glued);
+        let is_word = |before: usize| {
+            let last = atoms[before].text.chars().next_back();
+            last.is_some_and(|c| c.is_alphabetic() && !words::may_be_figure(c))
+                || matches!(atoms[before].kind, Kind::Sign(_))
+        };
+        if !before.is_some_and(is_word) {
+            atoms[at].kind = Kind::Damaged;
+            atoms[at - 1].kind = Kind::Soft;
+        }
+        if let Some(head) = before.filter(|before| figure(&atoms[*before])) {
+            atoms[head].kind = Kind::Damaged;
+        }
+    }
 }
 
 /// Without the points of "U.I.A.A.", and with one sign for three points.
@@ -88,9 +113,15 @@ fn pictogram(chars: &[char], at: usize) -> Option<(Attr, usize)> {
         let same = end <= chars.len()
             && sign.chars().zip(&chars[at..end]).all(|(wanted, typed)| typed.to_ascii_lowercase() == wanted);
         let spelled = sign.starts_with(char::is_alphabetic);
-        let alone = !(at > 0 && chars[at - 1].is_alphanumeric()) && !chars.get(end).is_some_and(|c| is_word_char(*c));
+        let alone = may_start(chars, at) && !chars.get(end).is_some_and(|c| is_word_char(*c));
         (same && (!spelled || alone)).then_some((*attr, end))
     })
+}
+
+/// Whether a sign in letters may start here: at the head of a word, behind a figure or behind a unit.
+fn may_start(chars: &[char], at: usize) -> bool {
+    let before: String = chars[at.saturating_sub(2)..at].iter().collect::<String>().to_ascii_lowercase();
+    !before.ends_with(char::is_alphabetic) || ["kn", "bf", "bs", "lb"].contains(&before.as_str())
 }
 
 fn is_word_char(c: char) -> bool {

@@ -14,6 +14,8 @@ enum Item {
     At(RatedPosition),
     Of(Amount),
     Break,
+    /// A mark of another kind: no sign reaches over it.
+    Wall,
 }
 
 /// What the signs of position got, and what is left over.
@@ -65,14 +67,25 @@ fn items(tokens: &[Token], last_resort: bool) -> Vec<Item> {
     while at < tokens.len() {
         let (taken, item) = item(&tokens[at..], units, last_resort);
         at += taken;
-        let Some(item) = item else {
-            adjacent = adjacent && tokens[at - 1] == Token::Filler;
-            continue;
-        };
-        join(&mut found, item, adjacent);
-        adjacent = true;
+        if let Some(item) = item {
+            join(&mut found, item, adjacent);
+            adjacent = true;
+        } else if tokens[at - 1] != Token::Filler {
+            run_on(&mut found, &tokens[at - 1], adjacent);
+            adjacent = false;
+        }
     }
     found
+}
+
+/// Where a letter that may be a figure stands right behind a number that may go on, the number is read as neither.
+fn run_on(found: &mut [Item], token: &Token, adjacent: bool) {
+    if let (Token::Class { letter, labelled: false, .. }, Some(Item::Of(last)), true) =
+        (token, found.last_mut(), adjacent)
+        && amount::may_run_on(last, *letter)
+    {
+        *last = amount::illegible(&format!("{} {}", last.typed, letter.code()), last.optional);
+    }
 }
 
 fn item(tokens: &[Token], units: Units, last_resort: bool) -> (usize, Option<Item>) {
@@ -80,13 +93,30 @@ fn item(tokens: &[Token], units: Units, last_resort: bool) -> (usize, Option<Ite
         return (taken, position.map(Item::At));
     }
     let first = &tokens[0];
-    let amount = amount::amount(first, units);
+    let amount = amount::amount(first, units).or_else(|| amount::run_on_body(tokens));
     let amount = if last_resort { amount.or_else(|| amount::last_resort(first)) } else { amount };
     let item = match first {
         Token::Break => Some(Item::Break),
+        other if amount.is_none() && is_other_mark(other) => Some(Item::Wall),
         _ => amount.map(Item::Of),
     };
     (1, item)
+}
+
+const fn is_other_mark(token: &Token) -> bool {
+    matches!(
+        token,
+        Token::Standard { .. }
+            | Token::StandardIllegible(_)
+            | Token::OtherStandard(_)
+            | Token::Conformity(..)
+            | Token::Uiaa(_)
+            | Token::Year(_)
+            | Token::YearOrEdition(_)
+            | Token::Batch { .. }
+            | Token::Instructions
+            | Token::Number { .. }
+    )
 }
 
 /// Adds an item; two amounts side by side become one where they are one figure in two units, or may be one number.
@@ -99,16 +129,21 @@ fn join(found: &mut Vec<Item>, next: Item, adjacent: bool) {
         let one = amount::pair(first, second).or_else(|| amount::fused(first, second));
         if let Some(one) = one.filter(|_| !over_comma || may_span_comma(first, second)) {
             found.truncate(before);
-            found.push(Item::Of(one));
+            let beside = matches!(found.last(), Some(Item::Of(_)));
+            join(found, Item::Of(one), beside);
             return;
         }
     }
-    found.push(next);
+    match (found.last_mut(), &next) {
+        // A sign does not reach over two commas.
+        (Some(last @ Item::Break), Item::Break) => *last = Item::Wall,
+        _ => found.push(next),
+    }
 }
 
 /// A comma may stand inside a number, or between two figures of one rating; not beside a lone sign of damage.
 fn may_span_comma(first: &Amount, second: &Amount) -> bool {
-    let figures = |amount: &Amount| amount.typed.starts_with(|c: char| c.is_ascii_digit());
+    let figures = |amount: &Amount| amount.typed.contains(|c: char| c.is_ascii_digit());
     let legible = first.force.is_ok() && second.force.is_ok();
     legible || (figures(first) && !first.has_unit && (figures(second) || second.has_unit))
 }
@@ -128,10 +163,18 @@ fn position(tokens: &[Token]) -> Option<(usize, Option<RatedPosition>)> {
                 taken = index + 1;
             }
             Token::Filler if !signs.is_empty() => {}
+            // "major axis, gate open: 7 kN"
+            Token::Break
+                if matches!(signs[..], [Attr::Major | Attr::Minor]) && opens_with_gate(&tokens[index + 1..]) => {}
             _ => break,
         }
     }
     (!signs.is_empty()).then(|| (taken, meaning(&signs)))
+}
+
+fn opens_with_gate(tokens: &[Token]) -> bool {
+    let first = tokens.iter().find(|token| **token != Token::Filler);
+    matches!(first, Some(Token::Position(Attr::GateOpen | Attr::GateClosed)))
 }
 
 fn meaning(signs: &[Attr]) -> Option<RatedPosition> {
@@ -147,7 +190,7 @@ fn meaning(signs: &[Attr]) -> Option<RatedPosition> {
 /// Commas that set off one sign with one number each decide, if they do so throughout and in one order.
 fn by_groups(items: &[Item]) -> Option<Vec<(usize, usize)>> {
     let indexed: Vec<(usize, &Item)> = items.iter().enumerate().collect();
-    let groups = indexed.split(|(_, item)| matches!(item, Item::Break));
+    let groups = indexed.split(|(_, item)| matches!(item, Item::Break | Item::Wall));
     let mut pairs = Vec::new();
     let mut bare = 0;
     for group in groups.filter(|group| !group.is_empty()) {
@@ -177,7 +220,7 @@ fn agreed(items: &[Item]) -> Option<Vec<(usize, usize)>> {
 
 fn way(items: &[Item], signs_first: bool, with_optional: bool) -> Option<Vec<(usize, usize)>> {
     let counts = |item: &Item| match item {
-        Item::At(_) => true,
+        Item::At(_) | Item::Wall => true,
         Item::Of(amount) => with_optional || !amount.optional,
         Item::Break => false,
     };
@@ -222,7 +265,7 @@ mod tests {
     fn signs_before_or_behind_their_numbers() {
         assert_eq!(placed("↔ 22 ↕ 8 ⊂ 7"), all(["22", "8", "7"]));
         assert_eq!(placed("22 ↔ 8 ↕ 7 ⊂"), all(["22", "8", "7"]));
-        assert_eq!(placed("22 kN closed, minor 8, 7 kN open"), all(["22 kN", "8", "7 kN"]));
+        assert_eq!(placed("22 kN closed, minor 8 kN, 7 kN open"), all(["22 kN", "8 kN", "7 kN"]));
     }
 
     #[test]

@@ -89,13 +89,14 @@ macro_rules! recognisers {
 
 /// In the order in which they are tried.
 pub(super) const RECOGNISERS: &[Recogniser] = recognisers![
+    bracketed_sign,
+    year_of_two_figures,
     separator,
     denied_mark,
     maker,
     batch,
     labelled_year,
     month_and_year,
-    year_of_two_figures,
     conformity_sign,
     federation_label,
     standard_number,
@@ -204,7 +205,8 @@ fn labelled_year(atoms: &[Atom]) -> Match {
     let (at, next) = solid(atoms, 1).filter(|_| atoms[0].is_word(words::YEAR_LABELS))?;
     let lost = next.is_word(words::ILLEGIBLE) || next.kind == Kind::Damaged;
     let short = next.kind == Kind::Digits && next.text.len() == 2;
-    (lost || short).then(|| (at + 1, Token::YearIllegible(next.text.clone())))
+    let more = unit_at(atoms, at + 1).is_some() || month_and_year(&atoms[at..]).is_some();
+    ((lost || short) && !more).then(|| (at + 1, Token::YearIllegible(next.text.clone())))
 }
 
 /// "03/2019", "3.2019", "2019-03".
@@ -232,7 +234,8 @@ fn year_of(atom: &Atom) -> Option<u16> {
 fn year_of_two_figures(atoms: &[Atom]) -> Match {
     let [mark, figures, ..] = atoms else { return None };
     let is_year = matches!(mark.text.as_str(), "'" | "’") && figures.glued && figures.kind == Kind::Digits;
-    (is_year && figures.text.len() == 2).then(|| (2, Token::YearIllegible(format!("'{}", figures.text))))
+    (is_year && figures.text.len() == 2 && unit_at(atoms, 2).is_none())
+        .then(|| (2, Token::YearIllegible(format!("'{}", figures.text))))
 }
 
 fn conformity_sign(atoms: &[Atom]) -> Match {
@@ -273,6 +276,7 @@ fn body_number(atom: &Atom) -> Option<BodyNumber> {
     match (&atom.kind, text.chars().count()) {
         (Kind::Digits, 4) if whole => Some(year_of(atom).map_or(BodyNumber::Whole(text), BodyNumber::OrYear)),
         (Kind::Digits, 3 | 5) if whole => Some(BodyNumber::Odd(text)),
+        (Kind::Damaged, _) if atom.glued && text.chars().all(words::is_damage) => Some(BodyNumber::Illegible(text)),
         (Kind::Damaged, 4) if text.chars().all(words::may_be_figure) => Some(BodyNumber::Illegible(text)),
         _ => None,
     }
@@ -282,7 +286,7 @@ fn federation_label(atoms: &[Atom]) -> Match {
     let after = solid(atoms, 1)
         .filter(|_| atoms[0].is_word(words::UIAA))
         .filter(|(_, atom)| atom.text.len() >= 3 && atom.text.chars().all(|c| c.is_ascii_digit()))
-        .filter(|(at, atom)| year_of(atom).is_none() && !atoms.get(at + 1).is_some_and(|unit| unit_of(unit).is_some()));
+        .filter(|(at, atom)| year_of(atom).is_none() && atoms.get(at + 1).is_none_or(|unit| unit_of(unit).is_none()));
     match after {
         Some((at, number)) => Some((at + 1, Token::Uiaa(Some(number.text.clone())))),
         None => atoms[0].is_word(words::UIAA).then_some((1, Token::Uiaa(None))),
@@ -352,14 +356,20 @@ fn instructions(atoms: &[Atom]) -> Match {
     (named && atoms[length].text != "pictogram").then_some((length + 1, Token::Instructions))
 }
 
-fn circled_letter(atoms: &[Atom]) -> Match {
-    let spelled: Vec<&str> = atoms.iter().take(3).map(|atom| atom.text.as_str()).collect();
-    if let ["(", lost, ")"] = spelled[..]
-        && lost.chars().count() == 1
-        && lost.contains(words::is_damage)
-    {
-        return Some((3, Token::ClassIllegible(lost.to_owned())));
+/// "(i)" for the book, "(?)" for a letter in a circle that cannot be read.
+fn bracketed_sign(atoms: &[Atom]) -> Match {
+    let [open, sign, close, ..] = atoms else { return None };
+    let bracketed = matches!((open.text.as_str(), close.text.as_str()), ("(", ")") | ("[", "]"));
+    match sign.text.as_str() {
+        "i" | "I" if bracketed => Some((3, Token::Instructions)),
+        lost if bracketed && lost.chars().count() == 1 && lost.contains(words::is_damage) => {
+            Some((3, Token::ClassIllegible(lost.to_owned())))
+        }
+        _ => None,
     }
+}
+
+fn circled_letter(atoms: &[Atom]) -> Match {
     let letter = words::type_letter(&atoms[0].text).filter(|_| atoms[0].kind == Kind::Circled)?;
     Some((1, Token::Class { letter, labelled: true, of: None }))
 }
@@ -370,13 +380,15 @@ fn labelled_letter(atoms: &[Atom]) -> Match {
         return Some((at + 1, Token::Class { letter, labelled: true, of: None }));
     }
     let lost = next.is_word(words::ILLEGIBLE) || next.text.chars().all(words::is_damage);
-    lost.then(|| (at + 1, Token::ClassIllegible(next.text.clone())))
+    let figure = next.kind == Kind::Digits && next.text.len() == 1;
+    (lost || figure).then(|| (at + 1, Token::ClassIllegible(next.text.clone())))
 }
 
 /// "22 k?": the figures can be read and what they count cannot.
 fn number_with_damaged_unit(atoms: &[Atom]) -> Match {
     let [number, unit, ..] = atoms else { return None };
-    let figures = matches!(number.kind, Kind::Digits | Kind::Damaged) || words::may_be_number(&number.text);
+    let lost = number.is_word(words::ILLEGIBLE) || words::may_be_number(&number.text);
+    let figures = lost || number.text.contains(|c: char| c.is_ascii_digit());
     let text = format!("{} {}", number.text, unit.text);
     (figures && words::is_damaged_unit(&unit.text)).then_some((2, Token::Wild { text, unit: None, has_unit: true }))
 }
@@ -385,7 +397,7 @@ fn number_with_damaged_unit(atoms: &[Atom]) -> Match {
 fn other_measure(atoms: &[Atom]) -> Match {
     let [number, unit, ..] = atoms else { return None };
     let found = matches!(number.kind, Kind::Digits | Kind::Damaged) && unit.is_word(words::OTHER_UNITS);
-    found.then(|| (2, Token::Unknown(format!("{} {}", number.text, unit.text))))
+    found.then_some((2, Token::Filler))
 }
 
 /// Figures, or anything else that is not a known word, in front of a unit.
@@ -485,10 +497,58 @@ pub(super) fn settle(tokens: &mut [Token]) {
             {
                 tokens[at] = Token::YearOrEdition(year);
             }
-            (Some(Token::Standard { standard, .. }), Token::Class { letter, .. }) => {
-                tokens[at] = Token::Class { letter, labelled: true, of: Some(standard) };
+            (Some(Token::Standard { standard, .. }), Token::Class { letter, labelled, .. }) => {
+                tokens[at] = Token::Class { letter, labelled, of: Some(standard) };
             }
             _ => {}
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::lexer;
+    use super::*;
+
+    /// What each recogniser is for: a text that it takes, and how much of it.
+    const TAKEN: &[(&str, &str, usize)] = &[
+        ("bracketed_sign", "(i)", 3),
+        ("year_of_two_figures", "'19", 2),
+        ("separator", ", 22", 1),
+        ("denied_mark", "no CE", 2),
+        ("maker", "maker A", 2),
+        ("batch", "batch A-17/3 H", 6),
+        ("labelled_year", "year illegible", 2),
+        ("month_and_year", "03/2019", 3),
+        ("conformity_sign", "CE 0123 H", 2),
+        ("federation_label", "UIAA 121", 2),
+        ("standard_number", "EN 12275:2013", 4),
+        ("bare_standard_number", "12275", 1),
+        ("instructions", "read the instructions", 3),
+        ("circled_letter", "Ⓗ", 1),
+        ("labelled_letter", "class H", 2),
+        ("number_with_damaged_unit", "22 k?", 2),
+        ("other_measure", "62 g", 2),
+        ("number_with_unit", "22 k N", 3),
+        ("year", "2019", 1),
+        ("damaged_year", "20?9", 1),
+        ("number", "22", 1),
+        ("unit", "kN", 1),
+        ("position", "↔", 1),
+        ("illegible", "??", 1),
+        ("type_letter", "H", 1),
+        ("filler", "gate", 1),
+    ];
+
+    #[test]
+    fn every_recogniser_takes_what_it_is_for() {
+        let names: Vec<&str> = RECOGNISERS.iter().map(|recogniser| recogniser.name).collect();
+        for name in &names {
+            let (_, text, length) = TAKEN.iter().find(|(known, ..)| known == name).expect("each has a text");
+            let atoms = lexer::atoms(text);
+            let first = RECOGNISERS.iter().find_map(|recogniser| Some((recogniser.name, (recogniser.take)(&atoms)?.0)));
+            assert_eq!(first, Some((*name, *length)), "{text}: {atoms:?}");
+        }
+        assert_eq!(names.len(), TAKEN.len());
     }
 }

@@ -211,7 +211,15 @@ pub(super) const fn is_damage(c: char) -> bool {
 
 /// Letters that are typed or read for a figure.
 const fn is_lookalike(c: char) -> bool {
-    matches!(c, 'O' | 'o' | 'D' | 'Q' | 'I' | 'l' | 'i' | 'Z' | 'z' | 'S' | 's' | 'G' | 'b' | 'T' | 'B' | 'g' | 'q')
+    matches!(
+        c,
+        'O' | 'o' | 'D' | 'Q' | 'I' | 'L' | 'l' | 'i' | 'Z' | 'z' | 'S' | 's' | 'G' | 'b' | 'T' | 'B' | 'g' | 'q'
+    )
+}
+
+/// The one type letter that people commonly type or read for a figure.
+pub(super) fn is_typed_for_figure(letter: TypeLetter) -> bool {
+    letter == TypeLetter::B
 }
 
 pub(super) fn may_be_figure(c: char) -> bool {
@@ -267,7 +275,7 @@ fn may_be_segment(word: &str) -> bool {
     let letter = type_letter(word).is_some() && word.chars().all(char::is_uppercase);
     let mark = [CE, UKCA, UIAA, EN].iter().any(|list| is_in(word, list));
     let unit = unit(word).is_some() && word.len() > 1;
-    letter || mark || unit || (position(word).is_some() && word.len() > 3)
+    letter || mark || unit || (word.len() > 3 && (position(word).is_some() || is_in(word, FILLER)))
 }
 
 /// Splits a mark such as "CE" off the head of a word that goes on with what may be figures.

@@ -2,8 +2,8 @@
 
 use super::{Dice, Marking, Of, Part, Piece};
 
-/// Kinds of damage. What cannot be seen in the text at all is left out: a figure that is dropped without a trace and
-/// leaves another possible number, or a batch code that runs into what stands beside it.
+/// Kinds of damage. What cannot be seen in the text at all is left out (`cannot_be_seen`): a figure that is dropped
+/// without a trace and leaves another possible number, a batch code that runs into what stands beside it, and the like.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Damage {
     /// A figure typed as `?`, `_`, `#` or `…`.
@@ -68,6 +68,9 @@ pub fn apply(damage: Damage, marking: &mut Marking, dice: &mut Dice) -> Option<O
         Damage::Speck => piece.text = format!("{} {} ", piece.text, dice.pick(&["/", ".", "-", "'", ",", "*"])),
         Damage::Case => mix_case(marking, dice),
     }
+    if cannot_be_seen(marking) {
+        return None;
+    }
     Some(if damage == Damage::Case { Of::Gap } else { marking.pieces[at].of })
 }
 
@@ -77,7 +80,11 @@ fn target(damage: Damage, pieces: &[Piece], dice: &mut Dice) -> Option<usize> {
         match damage {
             Damage::FigureLost | Damage::NumberLost => piece.part == Part::Figures,
             Damage::FigureAsLetter => piece.part == Part::Figures && piece.text.contains(|c| lookalike(c).is_some()),
-            Damage::NumberPulledApart => piece.part == Part::Figures && piece.text.chars().count() > 1,
+            Damage::NumberPulledApart => {
+                piece.part == Part::Figures
+                    && piece.text.len() > 1
+                    && piece.text.starts_with(|c: char| c.is_ascii_digit())
+            }
             Damage::SignLost => piece.part == Part::Sign && matches!(piece.of, Of::Rating(..)),
             Damage::LetterLost => piece.part == Part::Sign && matches!(piece.of, Of::Class(_)),
             Damage::UnitLost => piece.part == Part::Unit && piece.text.trim().eq_ignore_ascii_case("kN"),
@@ -88,6 +95,30 @@ fn target(damage: Damage, pieces: &[Piece], dice: &mut Dice) -> Option<usize> {
     };
     let all: Vec<usize> = (0..pieces.len()).filter(fits).collect();
     (!all.is_empty()).then(|| dice.pick(&all))
+}
+
+/// Whether the text is now an undamaged marking that means something else: an 8 typed as B, which is a type letter,
+/// where a sign of position is gone too or where the B stands apart; two numbers that a lone comma makes one.
+fn cannot_be_seen(marking: &Marking) -> bool {
+    let pieces = &marking.pieces;
+    let sign_lost = pieces.iter().any(|piece| {
+        matches!(piece.of, Of::Rating(..)) && piece.part == Part::Sign && matches!(piece.text.as_str(), "" | "?")
+    });
+    let figures = || pieces.iter().filter(|piece| piece.part == Part::Figures && matches!(piece.of, Of::Rating(..)));
+    let bare_b = figures().any(|piece| piece.text.eq_ignore_ascii_case("B"));
+    let b_apart = figures().any(|piece| {
+        piece.text.contains(' ') && piece.text.split([' ', ',', '.']).any(|part| part.eq_ignore_ascii_case("B"))
+    });
+    (sign_lost && bare_b) || b_apart || commas_join(pieces)
+}
+
+fn commas_join(pieces: &[Piece]) -> bool {
+    let typed: Vec<&Piece> = pieces.iter().filter(|piece| !piece.text.is_empty()).collect();
+    typed.windows(3).any(|three| {
+        three[1].text == ","
+            && three[0].text.ends_with(|c: char| c.is_ascii_digit())
+            && three[2].text.starts_with(|c: char| c.is_ascii_digit())
+    })
 }
 
 fn beside_batch(pieces: &[Piece], at: usize) -> bool {

@@ -282,7 +282,7 @@ fn rating(dice: &mut Dice, of: Of, position: RatedPosition, style: &Style, last:
 fn amount(dice: &mut Dice, of: Of, halves: usize, style: &Style, last: bool) -> (Vec<Piece>, Force) {
     let kn = halves as f64 / 2.0;
     let mark = if style.comma { "," } else { "." };
-    let text = if halves % 2 == 0 { format!("{}", halves / 2) } else { format!("{}{mark}5", halves / 2) };
+    let text = if halves.is_multiple_of(2) { format!("{}", halves / 2) } else { format!("{}{mark}5", halves / 2) };
     let pounds = (Force::from_kn(kn).lbf() / 50.0).round() as usize * 50;
     let pounds_text =
         if dice.chance(30) { format!("{},{:03}", pounds / 1000, pounds % 1000) } else { pounds.to_string() };
