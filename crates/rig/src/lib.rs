@@ -5,6 +5,7 @@ pub mod change;
 pub mod check;
 pub mod file;
 pub mod model;
+pub mod scene;
 pub mod solve;
 
 pub use file::read;

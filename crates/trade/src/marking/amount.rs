@@ -72,12 +72,17 @@ pub(super) fn amount(token: &Token, units: Units) -> Option<Amount> {
         Token::Conformity(_, Some(BodyNumber::Odd(text))) if may_have_run_on(text, units) => {
             Some(illegible(text, true))
         }
-        Token::Unknown(text) if text.trim_start_matches(words::is_damage).starts_with(|c: char| c.is_ascii_digit()) => {
-            Some(illegible(text, true))
-        }
+        Token::Unknown(text) if begins_like_number(text) => Some(illegible(text, true)),
         Token::Wild { text, unit, has_unit } => Some(Amount { unit: *unit, ..illegible(text, !has_unit) }),
         _ => None,
     }
+}
+
+/// A figure first, or behind a sign or letter that may be one.
+fn begins_like_number(text: &str) -> bool {
+    let head: Vec<char> = text.chars().take(2).collect();
+    head.iter().all(|c| words::may_be_figure(*c)) && head.iter().any(char::is_ascii_digit)
+        || text.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// A body number that is too long, right before a number: the two may have been one mark and a rating.

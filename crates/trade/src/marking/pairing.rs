@@ -144,8 +144,9 @@ fn join(found: &mut Vec<Item>, next: Item, adjacent: bool) {
 /// A comma may stand inside a number, or between two figures of one rating; not beside a lone sign of damage.
 fn may_span_comma(first: &Amount, second: &Amount) -> bool {
     let figures = |amount: &Amount| amount.typed.contains(|c: char| c.is_ascii_digit());
+    let letter = |amount: &Amount| amount.typed.len() == 1 && amount.typed.contains(char::is_alphabetic);
     let legible = first.force.is_ok() && second.force.is_ok();
-    legible || (figures(first) && !first.has_unit && (figures(second) || second.has_unit))
+    legible || (figures(first) && !first.has_unit && (figures(second) || letter(second) || second.has_unit))
 }
 
 /// The position that one sign, or several side by side, stand for; `None` inside where they exclude each other.
