@@ -1,3 +1,4 @@
+#![allow(missing_docs, reason = "the bench macros write functions of their own")]
 //! A whole check, from the text of a rig file to findings and offers, for every rig of the contract and the examples.
 
 use criterion::{Criterion, criterion_group, criterion_main};

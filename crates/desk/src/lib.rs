@@ -3,6 +3,7 @@
 //! Everything outside comes in through one door, [`Surroundings`]. Every code becomes words here, from one file of
 //! texts.
 
+pub mod beginning;
 pub mod checking;
 pub mod figures;
 pub mod json;
@@ -20,6 +21,9 @@ pub trait Surroundings {
     /// # Errors
     /// Where it cannot be read or is not UTF-8.
     fn read(&self, path: &str) -> io::Result<String>;
+
+    /// Whether there is something at a path.
+    fn exists(&self, path: &str) -> bool;
 
     /// Writes a file whole or not at all.
     ///

@@ -3,6 +3,7 @@
 use crate::checking::Checked;
 use crate::figures::{band, height, percent, strength, two_figures};
 use crate::texts;
+use rig::band::Corner;
 use rig::check::{Link, LinkKind};
 use rig::model::Case;
 use std::collections::BTreeMap;
@@ -242,23 +243,41 @@ fn unknown_keys(checked: &Checked) -> String {
 /// What the bands span, and how exact the arithmetic is.
 fn basis(checked: &Checked) -> String {
     let mut text = String::new();
-    let corners: Vec<_> = checked.bands.cases.iter().map(|(corner, _)| texts::corner(*corner)).collect();
-    let _ = writeln!(text, "  Bands span: {}.", corners.join("; "));
+    let _ = writeln!(text, "  Bands span the numbers as typed{}.", spanned(checked));
     if checked.rig.case == Case::Fall {
         let error = numerical_error(checked);
         let values = [("ropes", percent(error.ropes)), ("weakest", percent(error.weakest_link))];
         let _ = writeln!(text, "  {}", texts::line("numerical-error", &values));
-        for link in checked.check.links.iter().filter(|link| is_whip(link)) {
-            let values = [("link", link.name.clone()), ("error", percent(share(link.error, link.as_typed)))];
-            let _ = writeln!(text, "  {}", texts::line("whip", &values));
+        let whips: Vec<_> = checked.check.links.iter().filter(|link| is_whip(link)).map(whip).collect();
+        if !whips.is_empty() {
+            let _ = writeln!(text, "  {}", texts::line("whip", &[("links", whips.join(", "))]));
         }
     }
     titled("How it was computed", text)
 }
 
+/// The ends of everything that was varied, in words.
+fn spanned(checked: &Checked) -> String {
+    let corners: Vec<Corner> = checked.bands.cases.iter().map(|(corner, _)| *corner).collect();
+    let mut parts: Vec<String> = Vec::new();
+    for corner in corners.into_iter().filter(|corner| *corner != Corner::TYPED) {
+        for part in texts::corner(corner).split(", ") {
+            if !parts.iter().any(|known| known == part) {
+                parts.push(part.to_owned());
+            }
+        }
+    }
+    parts.sort();
+    if parts.is_empty() { String::new() } else { format!(" and every combination of: {}", parts.join(", ")) }
+}
+
+/// A sling with a light end whose load moves when the step is halved.
 fn is_whip(link: &Link) -> bool {
-    let once_per_link = !matches!(link.kind, LinkKind::Connector(_));
-    once_per_link && share(link.error, link.as_typed) > WHIP
+    link.kind == LinkKind::Sling && share(link.error, link.as_typed) > WHIP
+}
+
+fn whip(link: &Link) -> String {
+    format!("{} ({})", link.name, percent(share(link.error, link.as_typed)))
 }
 
 fn cautions() -> String {

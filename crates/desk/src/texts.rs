@@ -13,15 +13,6 @@ static TEXTS: LazyLock<Texts> = LazyLock::new(|| {
     toml::from_str(include_str!("../data/texts.toml")).unwrap_or_else(|fault| panic!("built-in texts: {fault}"))
 });
 
-#[derive(Debug, Deserialize)]
-struct Notes {
-    note: Section,
-}
-
-static NOTES: LazyLock<Notes> = LazyLock::new(|| {
-    toml::from_str(include_str!("../data/texts-marking.toml")).unwrap_or_else(|fault| panic!("built-in texts: {fault}"))
-});
-
 /// The entry of one code.
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -36,7 +27,7 @@ pub struct Text {
     #[serde(default)]
     pub look_for: String,
     /// A paragraph of the handbook.
-    #[serde(default, alias = "why")]
+    #[serde(default)]
     pub paragraph: String,
     /// What would be right.
     #[serde(default)]
@@ -64,6 +55,7 @@ struct Texts {
     cost: Section,
     failure: Section,
     report: Section,
+    note: Section,
 }
 
 fn entry<'t>(section: &'t Section, code: &str) -> &'t Text {
@@ -79,7 +71,7 @@ pub fn fill(text: &str, values: &[(&str, String)]) -> String {
 /// A note on a marking: the line, and the paragraph of the handbook.
 #[must_use]
 pub fn note(note: &MarkNote) -> (String, String) {
-    let text = entry(&NOTES.note, note.code());
+    let text = entry(&TEXTS.note, note.code());
     let values = note.values();
     (fill(&text.text, &values), fill(&text.paragraph, &values))
 }
@@ -87,7 +79,7 @@ pub fn note(note: &MarkNote) -> (String, String) {
 /// Where a note comes from, and how that was read, in one line.
 #[must_use]
 pub fn note_source(note: &MarkNote) -> String {
-    let text = entry(&NOTES.note, note.code());
+    let text = entry(&TEXTS.note, note.code());
     format!("{} ({})", text.source, text.quality)
 }
 

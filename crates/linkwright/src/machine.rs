@@ -13,6 +13,10 @@ impl Surroundings for Machine {
         fs::read_to_string(path)
     }
 
+    fn exists(&self, path: &str) -> bool {
+        Path::new(path).exists()
+    }
+
     /// Writes beside the target and then renames, so that nobody ever sees half a file.
     fn write(&self, path: &str, text: &str) -> io::Result<()> {
         let beside = beside(Path::new(path))?;

@@ -3,9 +3,10 @@
 mod args;
 mod complaint;
 mod machine;
+mod new;
 
 use args::{Args, CheckArgs, Command, ReadArgs};
-use clap::Parser;
+use clap::{CommandFactory, FromArgMatches};
 use complaint::Complaint;
 use desk::Surroundings;
 use machine::Machine;
@@ -30,14 +31,22 @@ impl From<Status> for ExitCode {
 }
 
 fn main() -> ExitCode {
-    let args = Args::parse();
-    match run(&args.command) {
+    match start() {
         Ok(status) => status.into(),
         Err(complaint) => {
             complaint.print();
             Status::Fault.into()
         }
     }
+}
+
+fn start() -> Result<Status, Complaint> {
+    let matches = Args::command().subcommand(new::command()).get_matches();
+    if let Some(("new", matches)) = matches.subcommand() {
+        return new::run(matches, say).map(|()| Status::Fine);
+    }
+    let args = Args::from_arg_matches(&matches).unwrap_or_else(|fault| fault.exit());
+    run(&args.command)
 }
 
 fn run(command: &Command) -> Result<Status, Complaint> {
@@ -65,8 +74,7 @@ fn read(args: &ReadArgs) -> Result<Status, Complaint> {
     if let Some(path) = &args.drawing {
         write(path, &desk::reading::svg(&args.marking))?;
     }
-    let answer =
-        if args.json { desk::reading::json(&args.marking) + "\n" } else { desk::reading::text(&args.marking) };
+    let answer = if args.json { desk::reading::json(&args.marking) + "\n" } else { desk::reading::text(&args.marking) };
     tell(&answer, args.drawing.as_deref().filter(|_| !args.json));
     Ok(Status::Fine)
 }

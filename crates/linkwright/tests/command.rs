@@ -67,12 +67,16 @@ fn json(arguments: &[&str]) -> Value {
 const FOUR_CLIPS: &str = "validation/contract/lead-four-clips.toml";
 
 fn contract(name: &str) -> String {
-    std::fs::read_to_string(repository().join(format!("validation/contract/{name}.toml"))).expect("a rig of the contract")
+    std::fs::read_to_string(repository().join(format!("validation/contract/{name}.toml")))
+        .expect("a rig of the contract")
 }
 
 /// The belay of the contract with one connector of the given closed rating at the belay.
 fn factor_two_with(closed_kn: f64) -> String {
-    format!("{}\n[[connector]]\nname = \"pear\"\nat = \"belay\"\nclosed_kn = {closed_kn}\n", contract("factor-two-elastic"))
+    format!(
+        "{}\n[[connector]]\nname = \"pear\"\nat = \"belay\"\nclosed_kn = {closed_kn}\n",
+        contract("factor-two-elastic")
+    )
 }
 
 #[test]
@@ -187,9 +191,9 @@ fn a_drawing_that_cannot_be_written_leaves_nothing_behind() {
 #[test]
 fn people_get_bands_and_two_figures() {
     let report = out(&linkwright(&["check", FOUR_CLIPS]));
-    let too_exact = report.split(|c: char| !(c.is_ascii_digit() || c == '.')).find(|word| {
-        word.split_once('.').is_some_and(|(_, decimals)| decimals.trim_end_matches('.').len() > 2)
-    });
+    let too_exact = report
+        .split(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .find(|word| word.split_once('.').is_some_and(|(_, decimals)| decimals.trim_end_matches('.').len() > 2));
     assert_eq!(too_exact, None, "{report}");
     assert!(report.contains(" to "), "bands: {report}");
     assert!(report.contains("Cautions"));

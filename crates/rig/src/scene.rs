@@ -38,6 +38,12 @@ impl Scene {
         Self::ALL.into_iter().find(|scene| scene.code() == code)
     }
 
+    /// What it is, in a few words.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        &self.entry().title
+    }
+
     /// Its five questions.
     #[must_use]
     pub fn questions(self) -> &'static [Question] {
@@ -325,7 +331,7 @@ fn lead(asked: &Asked) -> Result<String, BadAnswer> {
             "take fewer, or a higher last clip",
         ));
     }
-    let mut text = head(&format!("{}, {above} m above clip {clips}", Scene::Lead.entry().title), "fall");
+    let mut text = head(&format!("{}, {above} m above clip {clips}", Scene::Lead.title()), "fall");
     text.push_str("friction = 0.25  # rope over metal where a connector gives none; the report shows a band around it\nuntil_s = 3.0\n");
     text.push_str(&rope());
     text.push_str(&sling("tape", &example_sling(&example.draw_fibre), example.draw_strength_kn));
@@ -382,7 +388,7 @@ fn top_rope(asked: &Asked) -> Result<String, BadAnswer> {
     }
     let half = (angle / 2.0).to_radians();
     let (drop, out) = (example.leg_drop_m, example.leg_drop_m * half.tan());
-    let mut text = head(&format!("{}, {below} m below the master point", Scene::TopRope.entry().title), "fall");
+    let mut text = head(&format!("{}, {below} m below the master point", Scene::TopRope.title()), "fall");
     text.push_str("friction = 0.25  # rope over metal where a connector gives none; the report shows a band around it\nuntil_s = 3.0\n");
     text.push_str(&rope());
     text.push_str(&sling("cord", &example_sling(&example.leg_fibre), example.leg_strength_kn));
@@ -416,7 +422,7 @@ fn anchor(asked: &Asked) -> String {
     let (count, spread, depth) = (asked.number(0).round() as usize, asked.number(1), asked.number(2));
     let (load, off) = asked.pair(3);
     let (sin, cos) = off.to_radians().sin_cos();
-    let mut text = head(&format!("{}, {load} kN {off} degrees off plumb", Scene::Anchor.entry().title), "rest");
+    let mut text = head(&format!("{}, {load} kN {off} degrees off plumb", Scene::Anchor.title()), "rest");
     text.push_str(&sling("cord", asked.sling(4), TABLE.example.leg_strength_kn));
     text.push_str("\n# holds_kn: what each anchor holds, as one number or along, across and against the direction it was placed for;\n# left out where unknown.\n");
     for place in 0..count {

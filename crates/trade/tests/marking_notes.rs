@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use terms::Quality;
 use trade::marking::{MarkNote, read};
 
-const TEXTS: &str = include_str!("../../desk/data/texts-marking.toml");
+const TEXTS: &str = include_str!("../../desk/data/texts.toml");
 
 /// A marking for each code. Where two notes exclude each other the marking has what the first column names.
 const BROUGHT_ABOUT: &[(&str, &str)] = &[
@@ -78,7 +78,7 @@ fn the_texts_have_every_code_and_no_other() {
     let keys: BTreeSet<&str> = notes.keys().map(String::as_str).collect();
     assert_eq!(keys, MarkNote::CODES.iter().copied().collect());
     for (code, entry) in notes {
-        for key in ["text", "why", "source"] {
+        for key in ["text", "paragraph", "source"] {
             assert!(entry[key].as_str().is_some_and(|words| !words.is_empty()), "{code} {key}");
         }
         assert!(entry["quality"].as_str().and_then(Quality::from_words).is_some(), "{code}");

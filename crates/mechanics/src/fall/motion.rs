@@ -346,6 +346,12 @@ impl<N: Number> Moment<'_, N> {
         self.motion.ropes[line].running.tension[segment]
     }
 
+    /// Unstretched length of a segment of a rope, m.
+    #[must_use]
+    pub fn length(&self, line: usize, segment: usize) -> N {
+        self.motion.ropes[line].running.length[segment]
+    }
+
     /// Tension of a strand of sling, N.
     #[must_use]
     pub fn leg_tension(&self, leg: usize) -> N {
