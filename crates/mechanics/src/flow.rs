@@ -14,12 +14,12 @@ use crate::rope::{Memory, Response, Stepped};
 
 /// Rounds of Newton's method, of which two or three are enough as a rule, and then sweeps from point to point, which
 /// break a cycle between sets of states; in turn. A step that outlasts all of them has failed.
-const TURNS: [(usize, usize); 4] = [(8, 16), (8, 64), (8, 256), (8, 1024)];
+const TURNS: [(usize, usize); 5] = [(8, 16), (8, 64), (8, 256), (8, 1024), (8, 0)];
 
 /// The largest error of a tension that ends the rounds, as a share of the rope's stiffness (N per unit strain).
 const TENSION_TOLERANCE: f64 = 1e-10;
-/// What may run over a point that sticks, m: less than the rounding of a length.
-const FLOW_TOLERANCE: f64 = 1e-16;
+/// What may run over a point that sticks, m: about the rounding of the flow that balances two tensions.
+const FLOW_TOLERANCE: f64 = 1e-14;
 
 /// Share added to the diagonal: where a strand can take rope from slack on both sides, it then takes half from each.
 const TIE_BREAK: f64 = 1e-9;

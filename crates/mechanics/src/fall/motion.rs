@@ -43,6 +43,7 @@ struct Standing<N: Number> {
     grounded: N::Mask,
     /// The next point of their line, and how near they may come to it.
     next: Option<(usize, N)>,
+    next_is_fixed: bool,
     held: N::Mask,
     stopped_at: N,
 }
@@ -65,6 +66,7 @@ pub struct Moment<'m, N: Number> {
 
 impl<'a, N: Number> Motion<'a, N> {
     pub fn start(fall: &'a Fall<N>, step: f64) -> Result<Self, Fault> {
+        refuse_undefined(fall)?;
         let count = fall.nodes.len();
         let moves = |node: &usize| !matches!(fall.nodes[*node].kind, Kind::Fixed);
         let legs = Legs::new(fall);
@@ -154,7 +156,7 @@ impl<'a, N: Number> Motion<'a, N> {
         }
         for person in &mut self.standing {
             person.land(&mut self.at, &mut self.velocity);
-            person.stop_short(&mut self.at, &mut self.velocity, self.time);
+            person.stop_short(&mut self.at, &mut self.velocity, self.step, self.time);
         }
     }
 
@@ -188,6 +190,31 @@ impl<'a, N: Number> Motion<'a, N> {
     }
 }
 
+/// Names the first element whose own numbers are not finite: a comparison would take them for slack.
+fn refuse_undefined<N: Number>(fall: &Fall<N>) -> Result<(), Fault> {
+    let fault = |element| Err(Fault::NotFinite { element, time: 0.0 });
+    let is_point_defined = |node: &super::Node<N>| node.at.norm().is_finite() && mass_of(node.kind).is_finite();
+    if let Some(node) = fall.nodes.iter().position(|node| !is_point_defined(node)) {
+        return fault(Element::Node(node));
+    }
+    if let Some(leg) = fall.legs.iter().position(|leg| !(leg.stiffness.is_finite() && leg.length.is_finite())) {
+        return fault(Element::Leg(leg));
+    }
+    for (line, rope) in fall.lines.iter().enumerate() {
+        let response = [rope.response.slow, rope.response.fast, rope.response.relax];
+        let segment = if response.iter().all(|number| number.is_finite()) {
+            let is_defined = |segment: usize| rope.lengths[segment].is_finite() && rope.friction[segment].is_finite();
+            (0..rope.lengths.len()).find(|&segment| !is_defined(segment))
+        } else {
+            Some(0)
+        };
+        if let Some(segment) = segment {
+            return fault(Element::Segment { line, segment });
+        }
+    }
+    Ok(())
+}
+
 fn mass_of<N: Number>(kind: Kind<N>) -> N {
     match kind {
         Kind::Fixed => N::splat(IMMOVABLE),
@@ -213,6 +240,7 @@ impl<N: Number> Standing<N> {
             floor: at.0[2],
             grounded: N::Mask::splat(true),
             next: next_on_line(fall, node).map(nearest),
+            next_is_fixed: next_on_line(fall, node).is_some_and(|next| matches!(fall.nodes[next].kind, Kind::Fixed)),
             held: N::Mask::splat(false),
             stopped_at: N::splat(f64::INFINITY),
         }
@@ -237,9 +265,9 @@ impl<N: Number> Standing<N> {
     }
 
     /// Cannot come nearer than [`NEAREST`] to the next point of the line: stopped there on arrival, held there while
-    /// pulled against it.
+    /// pulled against it. Before a point that moves they go back by no more than they came: it does not push them.
     #[inline]
-    fn stop_short(&mut self, at: &mut [Vector<N>], velocity: &mut [Vector<N>], time: f64) {
+    fn stop_short(&mut self, at: &mut [Vector<N>], velocity: &mut [Vector<N>], step: f64, time: f64) {
         let Some((next, nearest)) = self.next else { return };
         let (distance, outward) = (at[self.node] - at[next]).length_and_direction();
         let inside = distance.lt(nearest) & !self.grounded;
@@ -247,7 +275,10 @@ impl<N: Number> Standing<N> {
             let inward_speed = velocity[self.node].dot(outward).min(N::zero());
             let sliding = velocity[self.node] - outward * inward_speed;
             let stopped = Vector::select(self.held, sliding, Vector::zero());
-            at[self.node] = Vector::select(inside, at[next] + outward * nearest, at[self.node]);
+            let all_of_it = nearest - distance;
+            let own_part = all_of_it.min(-inward_speed * N::splat(step));
+            let back = if self.next_is_fixed { all_of_it } else { own_part };
+            at[self.node] += outward * N::select(inside, back, N::zero());
             velocity[self.node] = Vector::select(inside, stopped, velocity[self.node]);
             self.stopped_at = N::select(inside, self.stopped_at.min(N::splat(time)), self.stopped_at);
         }
@@ -349,6 +380,12 @@ impl<N: Number> Moment<'_, N> {
     /// Unstretched length of a segment of a rope, m.
     #[must_use]
     pub fn length(&self, line: usize, segment: usize) -> N {
+        self.motion.ropes[line].running.length[segment]
+    }
+
+    /// Unstretched length of a segment of a rope, m.
+    #[must_use]
+    pub fn rope_length(&self, line: usize, segment: usize) -> N {
         self.motion.ropes[line].running.length[segment]
     }
 

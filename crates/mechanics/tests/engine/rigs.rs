@@ -137,7 +137,11 @@ impl Dice {
 pub fn random(seed: u64) -> Fall<f64> {
     let mut dice = Dice(seed);
     let mut fall = empty(2.0);
-    if dice.chance(0.25) { top_rope(&mut fall, &mut dice) } else { random_lead(&mut fall, &mut dice) }
+    if dice.chance(0.25) {
+        top_rope(&mut fall, &mut dice)
+    } else {
+        random_lead(&mut fall, &mut dice)
+    }
     fall
 }
 
