@@ -1,11 +1,12 @@
 //! The report for people: read in half a minute, worst first.
 
 use crate::checking::Checked;
-use crate::figures::{band, height, percent, strength, two_figures};
+use crate::figures::{band, force, height, percent, strength, two_figures};
 use crate::texts;
 use rig::band::Corner;
 use rig::check::{Link, LinkKind};
 use rig::model::Case;
+use rig::solve::Taken;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use terms::{Finding, Force, How, Reason};
@@ -244,6 +245,17 @@ fn unknown_keys(checked: &Checked) -> String {
 fn basis(checked: &Checked) -> String {
     let mut text = String::new();
     let _ = writeln!(text, "  Bands span the numbers as typed{}.", spanned(checked));
+    if varies(checked, |corner| corner.friction) {
+        let span = rig::band::friction_span(&checked.rig);
+        let code = if checked.rig.friction_band.is_some() { "friction-typed" } else { "friction-span" };
+        let values = [("low", two_figures(span.low)), ("high", two_figures(span.high))];
+        let _ = writeln!(text, "  {}", texts::line(code, &values));
+    }
+    if varies(checked, |corner| corner.brake) && checked.rig.lines.iter().any(|line| line.brake_slips_at.is_none()) {
+        let slip = rig::band::least_slip();
+        let values = [("slips_at", force(slip.low)), ("source", texts::source(&slip.source))];
+        let _ = writeln!(text, "  {}", texts::line("brake-slip", &values));
+    }
     if checked.rig.case == Case::Fall {
         let error = numerical_error(checked);
         let values = [("ropes", percent(error.ropes)), ("weakest", percent(error.weakest_link))];
@@ -254,6 +266,10 @@ fn basis(checked: &Checked) -> String {
         }
     }
     titled("How it was computed", text)
+}
+
+fn varies(checked: &Checked, part: impl Fn(&Corner) -> Taken) -> bool {
+    checked.bands.cases.iter().any(|(corner, _)| part(corner) != Taken::AsTyped)
 }
 
 /// The ends of everything that was varied, in words.

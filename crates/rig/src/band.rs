@@ -1,8 +1,12 @@
 //! Bands: the corners of what nobody knows exactly, all solved, beside the numbers as typed.
 
-use crate::model::{Case, Rig};
+use crate::model::{Band, Case, Rig};
 use crate::solve::{Brake, Failure, History, Loads, Prepared, Taken, Variation};
 use rayon::prelude::*;
+use trade::friction::{BrakeBand, brake_band};
+
+/// The device that is taken where no brake is typed, by its name in the table of brakes.
+const COMMON_BRAKE: &str = "tube";
 
 /// One corner: an end of the range for each thing that is not known exactly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -125,31 +129,46 @@ pub fn corners(rig: &Rig) -> Vec<Corner> {
     corners
 }
 
-/// The numbers of a corner. A file's own range of friction counts where it gives one; else the range of the table,
-/// which every typed coefficient shares in proportion.
-fn variation(rig: &Rig, corner: Corner) -> Variation {
+/// The range that the default friction of a rig is taken over: the file's own, or else that of the table, which every
+/// typed coefficient shares in proportion.
+#[must_use]
+pub fn friction_span(rig: &Rig) -> Band {
     let known = trade::friction::friction_band();
-    let (low, nominal, high) = match rig.friction_band {
-        Some(band) => (band.low, rig.friction, band.high),
-        None => (known.low, known.nominal, known.high),
-    };
+    let share = rig.friction / known.nominal;
+    rig.friction_band.unwrap_or(Band { low: known.low * share, high: known.high * share })
+}
+
+/// The numbers of a corner.
+fn variation(rig: &Rig, corner: Corner) -> Variation {
+    let span = friction_span(rig);
     Variation {
         friction_factor: match corner.friction {
-            Taken::Low if nominal > 0.0 => low / nominal,
-            Taken::High if nominal > 0.0 => high / nominal,
+            Taken::Low if rig.friction > 0.0 => span.low / rig.friction,
+            Taken::High if rig.friction > 0.0 => span.high / rig.friction,
             _ => 1.0,
         },
         brake: match corner.brake {
             Taken::AsTyped => Brake::AsTyped,
-            Taken::Low => Brake::SlipsAt(slip_kn()),
+            Taken::Low => Brake::SlipsAt(least_slip().low.kn()),
             Taken::High => Brake::Grips,
         },
         stiffness: corner.stiffness,
     }
 }
 
-/// Where no brake is typed, the least at which a common device in a strong hand slips, kN.
-fn slip_kn() -> f64 {
-    let least = |device: &&str| trade::friction::brake_band(device).map(|band| band.low.kn());
-    ["tube"].iter().find_map(least).unwrap_or(f64::INFINITY)
+/// The brake that is taken where none is typed: a common device at its least.
+///
+/// # Panics
+/// Where the table of brakes lacks it, which a test rules out.
+#[must_use]
+pub fn least_slip() -> BrakeBand {
+    brake_band(COMMON_BRAKE).unwrap_or_else(|| panic!("no brake `{COMMON_BRAKE}` in the table"))
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_brake_that_is_taken_where_none_is_typed_is_in_the_table() {
+        assert!(super::least_slip().low.kn() > 0.0);
+    }
 }

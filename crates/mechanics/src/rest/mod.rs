@@ -17,7 +17,7 @@ const BALANCE: f64 = 1e-11;
 /// Rounds that nothing ordinary needs.
 const MOST_ROUNDS: usize = 500;
 /// Damping to begin with and at the least, as a share of the largest stiffness.
-const FIRST_DAMPING: f64 = 1e-6;
+const FIRST_DAMPING: f64 = 0.1;
 const LEAST_DAMPING: f64 = 1e-14;
 
 /// How a point is held.
