@@ -230,10 +230,9 @@ fn a_change_that_costs_height_is_not_offered() {
     let softer = {
         let mut changed = rig.clone();
         for point in &mut changed.points {
-            if let rig::model::PointKind::Person { stance, .. } = &mut point.kind {
-                if *stance == rig::model::Stance::Anchored {
-                    *stance = rig::model::Stance::Stands;
-                }
+            if let rig::model::PointKind::Person { stance: stance @ rig::model::Stance::Anchored, .. } = &mut point.kind
+            {
+                *stance = rig::model::Stance::Stands;
             }
         }
         changed

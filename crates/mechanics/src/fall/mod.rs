@@ -1,6 +1,6 @@
 //! What a fall brings: point masses, slings that pull, ropes that run, step by step.
 //!
-//! One step, in order (see [`Motion`]'s methods):
+//! One step, in order (each a method of `Motion`):
 //!
 //! 1. *kick*: forces change the velocities. Slings are stiff and their ends light, so they enter linearly implicitly
 //!    (average acceleration; N. M. Newmark, A method of computation for structural dynamics, J. Eng. Mech. Div. ASCE
