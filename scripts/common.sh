@@ -17,10 +17,10 @@ need() {
         command -v "$1" >/dev/null 2>&1 || missing+=("$2")
         shift 2
     done
-    install "${missing[@]}"
+    fetch "${missing[@]}"
 }
 
-install() {
+fetch() {
     [ $# -gt 0 ] || return 0
     if command -v apt-get >/dev/null 2>&1 && [ "$(id -u)" = 0 ]; then
         apt-get update -qq && apt-get install -y -qq "$@"
