@@ -166,6 +166,18 @@ fn a_leg_pulls_and_never_pushes_and_rings_out() {
 }
 
 #[test]
+fn a_slack_leg_does_not_push() {
+    let nodes = vec![node([0.0; 3], Kind::Fixed), node([0.0, 0.0, -0.3], Kind::Free(0.1))];
+    let legs = vec![Leg { ends: [0, 1], stiffness: 1e5, length: 0.5 }];
+    let fall = Fall { nodes, legs, lines: Vec::new(), until: 0.15 };
+    run(&fall, 1e-4, &mut |moment: &Moment<'_, f64>| {
+        let free = -0.3 - GRAVITY * moment.time().powi(2) / 2.0;
+        assert!((moment.at(1).0[2] - free).abs() < 1e-9, "falls free while its leg is slack");
+    })
+    .expect("a run");
+}
+
+#[test]
 fn what_is_not_finite_is_named_with_its_time() {
     let mut fall = four_clips();
     fall.lines[0].lengths[2] = f64::NAN;
