@@ -14,7 +14,7 @@ use crate::rope::{Memory, Response, Stepped};
 
 /// Rounds of Newton's method, of which two or three are enough as a rule, and then sweeps from point to point, which
 /// break a cycle between sets of states; in turn. A step that outlasts all of them has failed.
-const TURNS: [(usize, usize); 5] = [(8, 16), (8, 64), (8, 256), (8, 1024), (8, 0)];
+const TURNS: [(usize, usize); 5] = [(8, 16), (8, 64), (256, 256), (256, 4096), (256, 0)];
 
 /// The largest error of a tension that ends the rounds, as a share of the rope's stiffness (N per unit strain).
 const TENSION_TOLERANCE: f64 = 1e-10;
@@ -23,6 +23,29 @@ const FLOW_TOLERANCE: f64 = 1e-14;
 
 /// Share added to the diagonal: where a strand can take rope from slack on both sides, it then takes half from each.
 const TIE_BREAK: f64 = 1e-9;
+
+/// Which states are decided anew in a round of Newton's method.
+///
+/// All of them, as a rule. Where that goes round in circles, whoever runs backward is held fixed until the others have
+/// settled, and all states until the tensions have: policy iteration for a game of two players (A. J. Hoffman,
+/// R. M. Karp, On nonterminating stochastic games, Management Science 12, 1966).
+#[derive(Clone, Copy, PartialEq)]
+enum Decide {
+    All,
+    NotBackward,
+    Nothing,
+}
+
+impl Decide {
+    fn in_round(round: usize) -> Self {
+        match round {
+            0..8 => Self::All,
+            _ if round.is_multiple_of(32) => Self::All,
+            _ if round.is_multiple_of(4) => Self::NotBackward,
+            _ => Self::Nothing,
+        }
+    }
+}
 
 /// A rope on its way through its points, with its scratch memory.
 #[derive(Debug, Clone)]
@@ -45,6 +68,8 @@ pub(crate) struct Running<N: Number> {
     give: Vec<N>,
     upper: Vec<N>,
     change: Vec<N>,
+    /// Per point but the last: whether it was found to run forward, or backward.
+    runs: Vec<(N::Mask, N::Mask)>,
 }
 
 impl<N: Number> Running<N> {
@@ -73,6 +98,7 @@ impl<N: Number> Running<N> {
             give: vec![N::zero(); count],
             upper: vec![N::zero(); count],
             change: vec![N::zero(); count],
+            runs: vec![(N::Mask::splat(false), N::Mask::splat(false)); count],
         }
     }
 
@@ -84,21 +110,34 @@ impl<N: Number> Running<N> {
         for (offset, &memory) in self.offset.iter_mut().zip(&self.memory) {
             *offset = self.law.offset(memory) - self.law.stiffness;
         }
+        self.start_flows();
         for (rounds, sweeps) in TURNS {
-            for _ in 0..rounds {
+            for decide in (0..rounds).map(Decide::in_round) {
                 self.pull();
-                let unsettled = self.compare();
-                if !unsettled.any() {
+                let unsettled = self.compare(decide);
+                if decide == Decide::All && !unsettled.any() {
                     self.remember();
                     return Ok(());
                 }
                 self.correct(unsettled);
             }
             self.pull();
-            let unsettled = self.compare();
+            let unsettled = self.compare(Decide::All);
             (0..sweeps).for_each(|_| self.sweep(unsettled));
         }
         Err(NotSettled)
+    }
+
+    /// The flows of the step before are a good guess, unless they take more from a segment than it can give.
+    #[inline]
+    fn start_flows(&mut self) {
+        let third = N::splat(1.0 / 3.0);
+        let cramped = |segment: usize| self.trial_length(segment).lt(self.length[segment] * third);
+        let none = N::Mask::splat(false);
+        let cramped = (0..self.length.len()).fold(none, |any, segment| any | cramped(segment));
+        if cramped.any() {
+            self.flow.iter_mut().for_each(|flow| *flow = N::select(cramped, N::zero(), *flow));
+        }
     }
 
     /// What the rope stores at the end of a step, J: ½ slow ε² + q² / (2 fast) per metre.
@@ -138,43 +177,48 @@ impl<N: Number> Running<N> {
     /// Decides the state of each point and fills the tridiagonal system, already reduced by forward elimination.
     /// Returns the lanes that are not settled yet.
     ///
-    /// A strand that gives rope cannot push, so its tension counts as zero where it is slack. A strand that takes rope
-    /// takes no more than makes it just pull, so there the tension counts as it is: slack goes to the nearest segment.
+    /// A strand that gives rope cannot push, so its tension counts as zero where it is slack and stays so when the
+    /// point has settled. A strand that takes rope takes no more than makes it just pull, so there the tension counts
+    /// as it is: slack goes to the nearest segment.
     #[inline]
-    fn compare(&mut self) -> N::Mask {
+    fn compare(&mut self, decide: Decide) -> N::Mask {
         let (zero, one, tie_break) = (N::zero(), N::splat(1.0), N::splat(1.0 + TIE_BREAK));
         let mut unsettled = N::Mask::splat(false);
-        let (mut taking_behind, mut give_taking_behind) = (zero, zero);
         let (mut behind, mut give_behind) = (zero, zero);
         let (mut upper_before, mut change_before) = (zero, zero);
         for point in 0..self.length.len() {
-            let (taking_ahead, give_taking_ahead) = (self.tension[point], self.give[point]);
-            let taut = taking_ahead.gt(zero);
-            let ahead = N::select(taut, taking_ahead, zero);
-            let give_ahead = N::select(taut, give_taking_ahead, zero);
-            let (ratio, flow) = (self.ratio[point], self.flow[point]);
-            let forward_excess = taking_ahead - ratio * behind - self.threshold[point];
-            let backward_excess = taking_behind - ratio * ahead;
-            let forward_give = (give_taking_ahead + ratio * give_behind) * tie_break;
-            let backward_give = (give_taking_behind + ratio * give_ahead) * tie_break;
-            let forward = (forward_excess + forward_give * flow).gt(zero);
-            let may_return = N::Mask::splat(point > 0) & !forward;
-            let backward = may_return & (backward_excess - backward_give * flow).gt(zero);
+            let (ahead, give_ahead) = (self.tension[point], self.give[point]);
+            let stays_taut = (ahead * give_behind + behind * give_ahead).gt(zero);
+            let forward_ratio = N::select(stays_taut | behind.gt(zero), self.ratio[point], zero);
+            let backward_ratio = N::select(stays_taut | ahead.gt(zero), self.ratio[point], zero);
+            let flow = self.flow[point];
+            let forward_excess = ahead - forward_ratio * behind - self.threshold[point];
+            let backward_excess = behind - backward_ratio * ahead;
+            let forward_give = (give_ahead + forward_ratio * give_behind) * tie_break;
+            let backward_give = (give_behind + backward_ratio * give_ahead) * tie_break;
+            let (mut forward, mut backward) = self.runs[point];
+            if decide == Decide::All {
+                let may_return = N::Mask::splat(point > 0) & !(forward_excess + forward_give * flow).gt(zero);
+                backward = may_return & (backward_excess - backward_give * flow).gt(zero);
+            }
+            if decide != Decide::Nothing {
+                forward = !backward & (forward_excess + forward_give * flow).gt(zero);
+            }
+            self.runs[point] = (forward, backward);
 
             let excess = N::select(forward, forward_excess, N::select(backward, -backward_excess, -flow));
             unsettled =
                 unsettled | excess.abs().gt(N::select(forward | backward, self.tolerance, N::splat(FLOW_TOLERANCE)));
 
             // One row of the system: lower, diagonal, upper, right-hand side. A point that sticks takes back its flow.
-            let lower = N::select(forward, -(ratio * give_behind), N::select(backward, -give_taking_behind, zero));
+            let lower = N::select(forward, -(forward_ratio * give_behind), N::select(backward, -give_behind, zero));
             let diagonal = N::select(forward, forward_give, N::select(backward, backward_give, one));
-            let upper = N::select(forward, -give_taking_ahead, N::select(backward, -(ratio * give_ahead), zero));
+            let upper = N::select(forward, -give_ahead, N::select(backward, -(backward_ratio * give_ahead), zero));
             let pivot = diagonal - lower * upper_before;
             upper_before = upper / pivot;
             change_before = (excess - lower * change_before) / pivot;
             self.upper[point] = upper_before;
             self.change[point] = change_before;
-            (taking_behind, give_taking_behind) = (taking_ahead, give_taking_ahead);
             (behind, give_behind) = (ahead, give_ahead);
         }
         unsettled
@@ -200,7 +244,7 @@ impl<N: Number> Running<N> {
         for segment in 0..self.length.len() {
             let out = self.change.get(segment + 1).copied().unwrap_or(N::zero());
             let shrink = out - self.change[segment];
-            let room = self.trial_length(segment) * N::splat(2.0 / 3.0);
+            let room = self.room(segment);
             let tight = (shrink * share).gt(room);
             if tight.any() {
                 share = N::select(tight, room / N::select(tight, shrink, N::splat(1.0)), share);
@@ -219,19 +263,22 @@ impl<N: Number> Running<N> {
 
     fn settle_point(&mut self, point: usize, unsettled: N::Mask) {
         let zero = N::zero();
-        let (taking_ahead, give_taking_ahead) = self.pull_of(point);
-        let (taking_behind, give_taking_behind) = if point > 0 { self.pull_of(point - 1) } else { (zero, zero) };
-        let cut = |taking: N, value: N| N::select(taking.gt(zero), value, zero);
+        let has_behind = N::Mask::splat(point > 0);
+        let ahead = self.pull_of(point);
+        let behind = if point > 0 { self.pull_of(point - 1) } else { (zero, zero) };
         let (ratio, flow) = (self.ratio[point], self.flow[point]);
-        let forward_excess = taking_ahead - ratio * cut(taking_behind, taking_behind) - self.threshold[point];
-        let forward_give = give_taking_ahead + ratio * cut(taking_behind, give_taking_behind);
-        let forward_flow = flow + forward_excess / forward_give;
-        let backward_excess = taking_behind - ratio * cut(taking_ahead, taking_ahead);
-        let backward_give = give_taking_behind + ratio * cut(taking_ahead, give_taking_ahead);
-        let may_return = N::Mask::splat(point > 0);
-        let backward_flow = N::select(may_return, flow - backward_excess / backward_give, zero);
-        let settled = N::select(forward_flow.gt(zero), forward_flow, backward_flow.min(zero));
-        self.flow[point] = N::select(unsettled, settled, flow);
+        let forward = flow + balancing_flow((ahead.0 - self.threshold[point], ahead.1), behind, ratio);
+        let backward = N::select(has_behind, flow - balancing_flow(behind, ahead, ratio), zero);
+        let settled = N::select(forward.gt(zero), forward, backward.min(zero));
+        let room_behind = if point > 0 { self.room(point - 1) } else { N::splat(f64::INFINITY) };
+        let admissible = settled.min(flow + room_behind).max(flow - self.room(point));
+        self.flow[point] = N::select(unsettled, admissible, flow);
+    }
+
+    /// How much rope may leave a segment in one round: two thirds, so that its length stays positive.
+    #[inline]
+    fn room(&self, segment: usize) -> N {
+        self.trial_length(segment) * N::splat(2.0 / 3.0)
     }
 
     /// Takes the flows into the lengths and the strains into the memories.
@@ -245,6 +292,16 @@ impl<N: Number> Running<N> {
         }
         self.length.copy_from_slice(&self.offset);
     }
+}
+
+/// The flow at which the tension of the strand that takes it is `ratio` times that of the strand that gives it, which
+/// does not push: the root of a falling function that is the lesser of two straight lines. Each strand is its tension
+/// and how much it gives way.
+#[inline]
+fn balancing_flow<N: Number>(taking: (N, N), giving: (N, N), ratio: N) -> N {
+    let from_slack = taking.0 / taking.1;
+    let from_taut = (taking.0 - ratio * giving.0) / (taking.1 + ratio * giving.1);
+    from_slack.min(from_taut)
 }
 
 /// No set of states was found within the rounds allowed.

@@ -86,12 +86,13 @@ impl<N: Number> Legs<N> {
         }
     }
 
-    /// Brings the tensions to the middle of the kick, where positions and velocities belong to one moment.
+    /// Brings the tensions to the moment within the kick where positions and velocities belong together: past `share`
+    /// of it.
     #[inline]
-    pub fn centre(&mut self, change: &[Vector<N>]) {
+    pub fn centre(&mut self, change: &[Vector<N>], share: N) {
         for leg in &mut self.state {
             let [first, second] = leg.ends;
-            let rate = leg.direction.dot(change[second] - change[first]) * N::splat(0.5);
+            let rate = leg.direction.dot(change[second] - change[first]) * share;
             let tension = (leg.tension + leg.damping * rate).max(N::zero());
             leg.tension = N::select(leg.taut, tension, N::zero());
         }

@@ -106,7 +106,7 @@ impl<'a, N: Number> Motion<'a, N> {
             self.change[node] = self.force[node] * (span / self.inertia[node]);
         }
         self.legs.kick(self.step, span, &self.inertia, &self.force, &mut self.change);
-        self.legs.centre(&self.change);
+        self.legs.centre(&self.change, N::splat(if self.steps_done == 0 { 0.0 } else { 0.5 }));
         for &node in &self.moving {
             self.velocity[node] += self.change[node];
         }
@@ -359,6 +359,14 @@ impl<N: Number> Moment<'_, N> {
         self.motion.at[node]
     }
 
+    /// How a point moves, in m/s: the mean of the velocities half a step before and after; at rest to begin with.
+    #[must_use]
+    pub fn velocity(&self, node: usize) -> Vector<N> {
+        let motion = self.motion;
+        let since = if motion.steps_done == 0 { 1.0 } else { 0.5 };
+        motion.velocity[node] - motion.change[node] * N::splat(since)
+    }
+
     /// The resultant of all that pulls on a point (its weight left out), N.
     #[must_use]
     pub fn pull_on(&self, node: usize) -> Vector<N> {
@@ -404,7 +412,7 @@ impl<N: Number> Moment<'_, N> {
         let half = N::splat(0.5);
         let mut energy = N::zero();
         for &node in &motion.moving {
-            let velocity = motion.velocity[node] - motion.change[node] * half;
+            let velocity = self.velocity(node);
             let mass = mass_of(motion.fall.nodes[node].kind);
             energy += mass * (half * velocity.dot(velocity) + N::splat(GRAVITY) * motion.at[node].0[2]);
         }

@@ -1,0 +1,125 @@
+//! A lead fall: bolts with a draw each, one above the other and a little to either side.
+
+use super::Scene;
+use super::followed::RoughFall;
+use super::question::{Asked, BadAnswer, bad};
+use super::text::{
+    ABOUT_CONNECTORS, BOLT_END, ROPE_END, anchor, bolt_holds, connector, example, example_sling, head, line, person,
+    place, rope, sling,
+};
+
+/// The answers; lengths in m, masses in kg.
+struct Lead {
+    last_clip: f64,
+    clips: usize,
+    above: f64,
+    leader: f64,
+    belayer: f64,
+    is_tied: bool,
+}
+
+pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
+    let (leader, belayer) = asked.pair("masses");
+    let is_tied = asked.word("belay") == "tied";
+    let (last_clip, clips, above) = (asked.number("last-clip"), asked.count("clips"), asked.number("above"));
+    let lead = Lead { last_clip, clips, above, leader, belayer, is_tied };
+    lead.check_room()?;
+    let title = format!("{}, {above} m above clip {clips}", Scene::Lead.title());
+    Ok([
+        head(&title, "fall"),
+        lead.rough_fall().keys(),
+        rope(),
+        sling("tape", &example_sling(&example().draw_sling)),
+        lead.draws(),
+        lead.connectors(),
+        lead.people(),
+        lead.rope_line(),
+    ]
+    .concat())
+}
+
+impl Lead {
+    fn rough_fall(&self) -> RoughFall {
+        let slack = example().lead_slack_m;
+        RoughFall {
+            drop_m: 2.0 * self.above + slack,
+            rope_m: self.last_clip + self.above + slack,
+            faller_kg: self.leader,
+            lifts: (!self.is_tied).then(|| (self.belayer, self.gap())),
+        }
+    }
+
+    fn gap(&self) -> f64 {
+        self.last_clip / self.clips as f64
+    }
+
+    fn check_room(&self) -> Result<(), BadAnswer> {
+        let least_gap = example().draws_per_gap * example().draw_length_m;
+        if self.gap() >= least_gap {
+            return Ok(());
+        }
+        let most = (self.last_clip / least_gap).floor();
+        let message = format!("{} clips do not fit below {} m", self.clips, self.last_clip);
+        Err(bad("clips", &message, &format!("at most {most}, or a higher last clip")))
+    }
+
+    /// How far to the side a clip is: every other one.
+    fn side(clip: usize) -> f64 {
+        if clip.is_multiple_of(2) { example().clip_zigzag_m } else { 0.0 }
+    }
+
+    fn draws(&self) -> String {
+        let about = format!(
+            "\n# Clips {} m apart, every other one {} m to the side. A draw's rope end is where the clip is.\n\
+             # holds_kn: what each bolt holds, left out where unknown.\n",
+            (1000.0 * self.gap()).round() / 1000.0,
+            example().clip_zigzag_m
+        );
+        about + &(1..=self.clips).map(|clip| self.draw(clip)).collect::<String>()
+    }
+
+    fn draw(&self, clip: usize) -> String {
+        let length = example().draw_length_m;
+        let height = self.gap() * clip as f64 + length;
+        let bolt = anchor(&format!("bolt {clip}"), &place(Self::side(clip), height), &bolt_holds());
+        let ends = if clip == self.clips {
+            "bolt_end = \"bolt-end connector\"  # described below\nrope_end = \"rope-end connector\"\n"
+        } else {
+            ""
+        };
+        format!(
+            "{bolt}\n[[draw]]\nname = \"draw {clip}\"\non = \"bolt {clip}\"\nof = \"tape\"\nlength_m = {length}\n{ends}"
+        )
+    }
+
+    fn connectors(&self) -> String {
+        let draw = format!("draw {}", self.clips);
+        let about =
+            "\n# The connectors of the last draw, which takes the fall; others can be added in the same manner.\n";
+        [
+            about,
+            ABOUT_CONNECTORS,
+            &connector("bolt-end connector", &draw, BOLT_END),
+            &connector("rope-end connector", &draw, ROPE_END),
+        ]
+        .concat()
+    }
+
+    fn people(&self) -> String {
+        let leader_at = place(Self::side(self.clips), self.last_clip + self.above);
+        let stance = if self.is_tied {
+            "anchored = true  # tied down; with \"stands = true\" instead they can be lifted\n"
+        } else {
+            "stands = true  # can be lifted off the ground; with \"anchored = true\" instead they are tied down\n"
+        };
+        person("leader", self.leader, &leader_at, "")
+            + &person("belayer", self.belayer, &place(example().lead_belayer_out_m, 0.0), stance)
+    }
+
+    fn rope_line(&self) -> String {
+        let draws: Vec<_> = (1..=self.clips).map(|clip| format!("draw {clip}")).collect();
+        let ends = |end| std::iter::once(end);
+        let through: Vec<_> = ends("belayer").chain(draws.iter().map(String::as_str)).chain(ends("leader")).collect();
+        line(&through, example().lead_slack_m)
+    }
+}
