@@ -5,10 +5,13 @@ use mechanics::fall::{self, Fall, Moment};
 
 /// How many falls are run.
 const FALLS: u64 = 400;
+/// Falls further on whose ropes once found no state, or whose numbers ran away: a segment of millimetres between two
+/// pieces, or slack on both sides of a turn.
+const AWKWARD: [u64; 9] = [482, 2684, 3179, 6538, 7092, 7824, 17220, 19451, 34318];
 /// Share by which a tension may go beyond the capstan ratio.
 const RATIO_TOLERANCE: f64 = 1e-6;
 /// The error (share of the rope's stiffness) at which a step of the rope counts as settled; tensions below it have no ratio.
-const TENSION_TOLERANCE: f64 = 1e-9;
+const TENSION_TOLERANCE: f64 = 2e-10;
 /// Rounding of a sum of lengths, m.
 const LENGTH_TOLERANCE: f64 = 1e-9;
 
@@ -71,7 +74,7 @@ impl Inspector<'_> {
 
 #[test]
 fn laws_hold_at_every_moment_of_random_falls() {
-    for seed in 0..FALLS {
+    for seed in (0..FALLS).chain(AWKWARD) {
         let fall = rigs::random(seed);
         let lengths = fall.lines.iter().map(|line| line.lengths.iter().sum()).collect();
         let mut inspector = Inspector { fall: &fall, seed, lengths, moments: 0 };
