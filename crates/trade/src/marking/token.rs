@@ -100,6 +100,7 @@ pub(super) const RECOGNISERS: &[Recogniser] = recognisers![
     conformity_sign,
     federation_label,
     standard_number,
+    american_standard,
     bare_standard_number,
     instructions,
     circled_letter,
@@ -322,6 +323,22 @@ fn standard_number(atoms: &[Atom]) -> Match {
     })
 }
 
+/// "NFPA 1983 T", "ANSI Z359.12": the number is the standard's, no year and no rating, and a letter behind the first is
+/// its own.
+fn american_standard(atoms: &[Atom]) -> Match {
+    if !atoms[0].is_word(words::AMERICAN) {
+        return None;
+    }
+    let (at, _) = solid(atoms, 1)?;
+    let mut end = at + 1 + atoms[at + 1..].iter().take_while(|atom| atom.glued && atom.kind != Kind::Break).count();
+    let number: String = atoms[at..end].iter().map(|atom| atom.text.as_str()).collect();
+    let is_use = |atom: &&Atom| atom.is_word(words::NFPA_USE) && !atoms.get(end + 1).is_some_and(|next| next.glued);
+    if atoms[0].is_word(words::NFPA) && atoms.get(end).as_ref().is_some_and(is_use) {
+        end += 1;
+    }
+    Some((end, Token::OtherStandard(format!("{} {number}", atoms[0].text))))
+}
+
 fn known_number(atom: &Atom) -> Option<Standard> {
     words::standard(&atom.text)
 }
@@ -476,8 +493,12 @@ fn illegible(atoms: &[Atom]) -> Match {
     found.then(|| (1, Token::Wild { text: atoms[0].text.clone(), unit: None, has_unit: false }))
 }
 
-/// A lone "a" in small type is an article.
+/// A lone "a" in small type is an article; a letter amid figures ("4H3") is part of a code.
 fn type_letter(atoms: &[Atom]) -> Match {
+    let amid = atoms[0].glued && atoms.get(1).is_some_and(|next| next.glued && next.kind == Kind::Digits);
+    if amid {
+        return None;
+    }
     let letter =
         words::type_letter(&atoms[0].text).filter(|_| atoms[0].kind == Kind::Letters && atoms[0].text != "a")?;
     Some((1, Token::Class { letter, labelled: false, of: None }))
@@ -523,6 +544,7 @@ mod tests {
         ("conformity_sign", "CE 0123 H", 2),
         ("federation_label", "UIAA 121", 2),
         ("standard_number", "EN 12275:2013", 4),
+        ("american_standard", "NFPA 1983 T", 3),
         ("bare_standard_number", "12275", 1),
         ("instructions", "read the instructions", 3),
         ("circled_letter", "Ⓗ", 1),

@@ -32,6 +32,7 @@ pub(super) const PICTOGRAMS: &[(&str, Attr)] = &[
     ("^|v", Attr::Minor),
     ("-|-", Attr::Minor),
     ("---", Attr::Major),
+    ("<c>", Attr::GateOpen),
     ("o/g", Attr::GateOpen),
     ("g/o", Attr::GateOpen),
     ("g/c", Attr::GateClosed),
@@ -177,6 +178,10 @@ pub(super) const CE: &[&str] = &["ce"];
 pub(super) const UKCA: &[&str] = &["ukca"];
 pub(super) const UIAA: &[&str] = &["uiaa"];
 pub(super) const EN: &[&str] = &["en"];
+pub(super) const AMERICAN: &[&str] = &["nfpa", "ansi", "astm"];
+pub(super) const NFPA: &[&str] = &["nfpa"];
+/// Technical, general and light use.
+pub(super) const NFPA_USE: &[&str] = &["t", "g", "l"];
 pub(super) const DENIALS: &[&str] = &["no", "without"];
 /// What may stand before a number without a space.
 pub(super) const PREFIXES: &[&str] = &["ukca", "uiaa", "ce", "en"];
