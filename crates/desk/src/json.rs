@@ -104,6 +104,7 @@ struct Help {
     position: &'static str,
     margin_before: Option<f64>,
     margin_after: Option<f64>,
+    raises_m: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -246,5 +247,6 @@ fn help(offer: &rig::change::Offer) -> Help {
         position: offer.helps.1.position(),
         margin_before: offer.margin_before,
         margin_after: offer.margin_after,
+        raises_m: offer.raises_m,
     }
 }

@@ -4,7 +4,7 @@ use crate::checking::Checked;
 use crate::figures::{band, force, height, percent, strength, two_figures};
 use crate::texts;
 use rig::band::Corner;
-use rig::check::{Link, LinkKind};
+use rig::check::{Clearance, Link, LinkKind};
 use rig::model::Case;
 use rig::solve::Taken;
 use std::collections::BTreeMap;
@@ -68,7 +68,7 @@ fn headline(checked: &Checked) -> String {
         Case::Rest => "at rest under steady loads".to_owned(),
         Case::Fall => format!("a fall, followed for {:.1} s", rig.until_s),
     };
-    let mut text = format!("{}\n{asked}\n\n", rig.title);
+    let mut text = format!("{}\n{asked}\n\n{}", rig.title, ground(checked));
     match checked.check.weakest() {
         Some(link) => {
             let _ = writeln!(
@@ -159,22 +159,36 @@ fn unrated(checked: &Checked) -> String {
     titled("No rating: remove the position, or find out the strength", text)
 }
 
+/// Who falls to the floor, or may: nothing matters more, so it stands before every margin.
+fn ground(checked: &Checked) -> String {
+    let reaching = checked.check.clearances.iter().filter(|clearance| clearance.reaches_floor());
+    reaching.map(|clearance| told(checked, clearance) + "\n\n").collect()
+}
+
+fn told(checked: &Checked, clearance: &Clearance) -> String {
+    let mut values = vec![
+        ("person", checked.rig.points[clearance.person.0].name.clone()),
+        ("lowest", height(clearance.worst_m)),
+        ("typed", height(clearance.as_typed_m)),
+        ("corner", texts::corner(clearance.worst_in)),
+    ];
+    values.extend(clearance.floor_m.map(|floor| ("floor", height(floor))));
+    let code = match clearance.floor_m {
+        Some(floor) if clearance.as_typed_m <= floor => "on-the-floor",
+        Some(_) if clearance.reaches_floor() => "floor-in-reach",
+        _ => "clearance",
+    };
+    texts::line(code, &values)
+}
+
 fn clearances(checked: &Checked) -> String {
-    let name = |point: rig::model::PointId| checked.rig.points[point.0].name.clone();
     let mut text = String::new();
-    for clearance in &checked.check.clearances {
-        let mut values = vec![
-            ("person", name(clearance.person)),
-            ("lowest", height(clearance.worst_m)),
-            ("typed", height(clearance.as_typed_m)),
-            ("corner", texts::corner(clearance.worst_in)),
-        ];
-        values.extend(clearance.floor_m.map(|floor| ("floor", height(floor))));
-        let code = if clearance.reaches_floor() { "reaches-floor" } else { "clearance" };
-        let _ = writeln!(text, "  {}", texts::line(code, &values));
+    for clearance in checked.check.clearances.iter().filter(|clearance| !clearance.reaches_floor()) {
+        let _ = writeln!(text, "  {}", told(checked, clearance));
     }
     for &person in &checked.check.stopped {
-        let _ = writeln!(text, "  {}", texts::line("stopped", &[("person", name(person))]));
+        let name = checked.rig.points[person.0].name.clone();
+        let _ = writeln!(text, "  {}", texts::line("stopped", &[("person", name)]));
     }
     titled("How low", text)
 }
@@ -193,7 +207,9 @@ fn helps(checked: &Checked) -> String {
             }
             _ => format!("{link} no longer comes to {position}"),
         };
-        let _ = writeln!(text, "  {} ({}; {gain})", texts::change(&offer.change), texts::cost(offer.cost));
+        let raised =
+            if offer.raises_m < 0.1 { String::new() } else { format!("; ends {} higher", height(offer.raises_m)) };
+        let _ = writeln!(text, "  {} ({}; {gain}{raised})", texts::change(&offer.change), texts::cost(offer.cost));
     }
     titled("What would help (each tried; no other link and no height gets worse)", text)
 }
@@ -256,6 +272,9 @@ fn basis(checked: &Checked) -> String {
         let values = [("slips_at", force(slip.low)), ("source", texts::source(&slip.source))];
         let _ = writeln!(text, "  {}", texts::line("brake-slip", &values));
     }
+    for knot in knots(checked) {
+        let _ = writeln!(text, "  {knot}");
+    }
     if checked.rig.case == Case::Fall {
         let error = numerical_error(checked);
         let values = [("ropes", percent(error.ropes)), ("weakest", percent(error.weakest_link))];
@@ -266,6 +285,19 @@ fn basis(checked: &Checked) -> String {
         }
     }
     titled("How it was computed", text)
+}
+
+/// What knots take from the strengths that were typed, each told once.
+fn knots(checked: &Checked) -> Vec<String> {
+    let reasons = checked.check.links.iter().flat_map(|link| &link.because);
+    let mut told: Vec<String> = Vec::new();
+    for reason in reasons.filter(|reason| matches!(reason, Reason::KnotWeakens { .. } | Reason::KnotNotListed { .. })) {
+        let words = texts::reason(reason);
+        if !told.contains(&words) {
+            told.push(words);
+        }
+    }
+    told
 }
 
 fn varies(checked: &Checked, part: impl Fn(&Corner) -> Taken) -> bool {

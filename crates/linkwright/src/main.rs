@@ -61,6 +61,7 @@ fn run(command: &Command) -> Result<Status, Complaint> {
 }
 
 fn check(args: &CheckArgs) -> Result<Status, Complaint> {
+    refuse_other_than_svg(args.drawing.as_deref())?;
     let checked = desk::checking::check_file(&Machine, &args.file, args.policy.as_deref())?;
     if let Some(path) = &args.drawing {
         write(path, &desk::picture::svg(&checked))?;
@@ -71,12 +72,24 @@ fn check(args: &CheckArgs) -> Result<Status, Complaint> {
 }
 
 fn read(args: &ReadArgs) -> Result<Status, Complaint> {
+    refuse_other_than_svg(args.drawing.as_deref())?;
     if let Some(path) = &args.drawing {
         write(path, &desk::reading::svg(&args.marking))?;
     }
     let answer = if args.json { desk::reading::json(&args.marking) + "\n" } else { desk::reading::text(&args.marking) };
     tell(&answer, args.drawing.as_deref().filter(|_| !args.json));
     Ok(Status::Fine)
+}
+
+/// A drawing may take the place of a drawing and of nothing else: a slip must not cost somebody a rig file.
+fn refuse_other_than_svg(drawing: Option<&str>) -> Result<(), Complaint> {
+    match drawing {
+        Some(path) if !path.to_ascii_lowercase().ends_with(".svg") => Err(Complaint::plain(
+            format!("{path} is no name for a drawing; nothing was written"),
+            Some("name a file that ends in .svg".to_owned()),
+        )),
+        _ => Ok(()),
+    }
 }
 
 fn write(path: &str, text: &str) -> Result<(), Complaint> {

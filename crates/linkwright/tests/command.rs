@@ -189,6 +189,40 @@ fn a_drawing_that_cannot_be_written_leaves_nothing_behind() {
 }
 
 #[test]
+fn a_drawing_never_takes_the_place_of_a_rig_file() {
+    let folder = Folder::new("overwrite");
+    let text = contract("lead-four-clips");
+    let path = folder.write("rig.toml", &text);
+    let output = linkwright(&["check", &path, "--drawing", &path]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(err(&output).contains(".svg"), "{}", err(&output));
+    assert_eq!(std::fs::read_to_string(&path).expect("the rig"), text);
+    assert_eq!(linkwright(&["read", "<-> 24 kN", "--drawing", &path]).status.code(), Some(2));
+    assert_eq!(std::fs::read_to_string(&path).expect("the rig"), text);
+}
+
+/// A fall to the ground comes before every margin, and says whether it is certain.
+#[test]
+fn a_fall_to_the_ground_stands_first() {
+    let folder = Folder::new("ground");
+    let report = |below: &str, slack: &str| {
+        let path = folder.path(&format!("{below}-{slack}.toml"));
+        let made = linkwright(&["new", "top-rope", &path, "--master-point", "14", "--below", below, "--slack", slack]);
+        assert!(made.status.success(), "{}", err(&made));
+        out(&linkwright(&["check", &path]))
+    };
+    let certain = report("12", "2");
+    let first = |report: &str| report.lines().find(|line| line.contains("climber")).expect("a line").to_owned();
+    assert!(first(&certain).starts_with("ON THE GROUND"), "{certain}");
+    assert!(certain.find("ON THE GROUND") < certain.find("Weakest"), "{certain}");
+    let clear = report("3", "0");
+    assert!(!clear.contains("GROUND"), "{clear}");
+    let unsure = out(&linkwright(&["check", "examples/lead-sea-cliff.toml"]));
+    assert!(unsure.contains("THE GROUND IS IN REACH: leader"), "{unsure}");
+    assert!(unsure.find("GROUND") < unsure.find("Weakest"), "{unsure}");
+}
+
+#[test]
 fn people_get_bands_and_two_figures() {
     let report = out(&linkwright(&["check", FOUR_CLIPS]));
     let too_exact = report

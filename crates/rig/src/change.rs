@@ -105,8 +105,11 @@ pub struct Offer {
     pub helps: (String, LinkKind),
     /// Its margin before; `None` where unrated.
     pub margin_before: Option<f64>,
-    /// Its margin after; `None` where the position is gone.
+    /// Its margin after, or that of a link the change puts in its place, whichever is less; `None` where the position is
+    /// gone.
     pub margin_after: Option<f64>,
+    /// How much higher (m) whoever falls ends at the worst; 0 at rest.
+    pub raises_m: f64,
     /// The rig with the change made.
     pub changed: Rig,
 }
@@ -196,7 +199,7 @@ fn offer(cost: Cost, change: Change, before: &Check, after: &Check, changed: &Ri
     }
     let helped = targets(before).into_iter().filter_map(|target| {
         let same = after.links.iter().find(|link| is_same(link, target));
-        let margin_after = same.and_then(|link| link.margin);
+        let margin_after = least_margin(same, added_like(target, before, after));
         let helps = match (same, target.margin, margin_after) {
             (None, _, _) => true,
             (Some(_), Some(before), Some(after)) => after > before * (1.0 + WORTHWHILE),
@@ -208,10 +211,28 @@ fn offer(cost: Cost, change: Change, before: &Check, after: &Check, changed: &Ri
             helps: (target.name.clone(), target.kind),
             margin_before: target.margin,
             margin_after,
+            raises_m: raised(before, after),
             changed: changed.clone(),
         })
     });
     helped.max_by(|a, b| gain(a).total_cmp(&gain(b)))
+}
+
+/// Links of the change's own that stand in the same position: a new top piece takes over what the old one no longer
+/// sees.
+fn added_like<'a>(target: &'a Link, before: &'a Check, after: &'a Check) -> impl Iterator<Item = &'a Link> {
+    let is_new = |link: &&Link| !before.links.iter().any(|old| is_same(old, link));
+    after.links.iter().filter(is_new).filter(|link| link.kind == target.kind)
+}
+
+fn least_margin<'a>(same: Option<&'a Link>, added: impl Iterator<Item = &'a Link>) -> Option<f64> {
+    same.into_iter().chain(added).filter_map(|link| link.margin).reduce(f64::min)
+}
+
+/// How much higher those who fall end at the worst, m: the least gain of any of them.
+fn raised(before: &Check, after: &Check) -> f64 {
+    let pairs = before.clearances.iter().zip(&after.clearances);
+    pairs.map(|(before, after)| after.worst_m - before.worst_m).reduce(f64::min).unwrap_or(0.0)
 }
 
 /// The links to help: those over their rating or low on margin; where there are none, the weakest; and what is known

@@ -138,7 +138,7 @@ impl Check {
 
 fn compare(a: &Link, b: &Link) -> Ordering {
     let margin = |link: &Link| link.margin.unwrap_or(f64::INFINITY);
-    a.finding.cmp(&b.finding).then(a.how.cmp(&b.how)).then(margin(a).total_cmp(&margin(b)))
+    a.finding.cmp(&b.finding).then(margin(a).total_cmp(&margin(b))).then(a.how.cmp(&b.how))
 }
 
 /// Checks a rig's loads against its links.

@@ -281,6 +281,23 @@ fn lead_with_gear() -> Rig {
     read(&format!("{text}{light}"))
 }
 
+/// One more clip takes the load off the old one: the margin that is told is that of the piece which has it now.
+#[test]
+fn a_new_clip_is_told_by_its_own_margin_and_by_the_height_it_saves() {
+    let rig = lead_with_gear();
+    let prepared = Prepared::new(&rig).expect("ropes that fit");
+    let bands = bands(&prepared).expect("a rig that can be solved");
+    let policy = Policy::default();
+    let before = check(&rig, &bands, &policy);
+    let offers = offers(&prepared, &bands, &before, &policy);
+    let offer = offers.iter().find(|offer| matches!(offer.change, Change::ClipSooner { .. })).expect("it helps");
+    let after = checked(&offer.changed);
+    let of_kind = after.links.iter().filter(|link| link.kind == offer.helps.1).filter_map(|link| link.margin);
+    let least = of_kind.fold(f64::INFINITY, f64::min);
+    assert!((offer.margin_after.expect("a margin") - least).abs() < 1e-9, "{:?} {least}", offer.margin_after);
+    assert!(offer.raises_m > 0.5, "{}", offer.raises_m);
+}
+
 #[test]
 fn a_load_that_nothing_holds_is_refused_by_name() {
     let rig = read(

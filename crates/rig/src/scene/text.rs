@@ -100,15 +100,25 @@ pub(super) fn sling(name: &str, choice: &SlingChoice) -> String {
     let (low, high) = (choice.band.low.kn(), choice.band.high.kn());
     format!(
         "\n# {} ({}, {}): force per unit strain of one strand, as a range from memory; no better source was found.\n\
-         [sling.{name}]\nstiffness_kn = {}\nstiffness_band_kn = [{low}, {high}]\n{}\
-         # knot = \"{}\"  # if it is tied: what the knot takes is then allowed for\n",
+         [sling.{name}]\nstiffness_kn = {}\nstiffness_band_kn = [{low}, {high}]\n{}{}",
         choice.words,
         choice.band.made_as,
         choice.band.source.quality.words(),
         f64::midpoint(low, high),
         strength(choice),
-        example().leg_knot
+        knot(choice)
     )
+}
+
+/// Cord is tied, so its knot counts from the start; tape is mostly sewn.
+fn knot(choice: &SlingChoice) -> String {
+    let knot = &example().leg_knot;
+    match choice.band.made_as {
+        "cord" => {
+            format!("knot = \"{knot}\"  # what it takes is allowed for; take the line out only where nothing is tied\n")
+        }
+        _ => format!("# knot = \"{knot}\"  # if it is tied: what the knot takes is then allowed for\n"),
+    }
 }
 
 pub(super) fn anchor(name: &str, at: &str, holds: &str) -> String {
