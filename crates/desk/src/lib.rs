@@ -6,10 +6,12 @@
 pub mod beginning;
 pub mod checking;
 pub mod figures;
+pub mod helper;
 pub mod json;
 pub mod picture;
 pub mod reading;
 pub mod report;
+pub mod sheets;
 pub mod texts;
 
 use std::io;
@@ -30,4 +32,20 @@ pub trait Surroundings {
     /// # Errors
     /// Where it cannot be written; what was there before then still is.
     fn write(&self, path: &str, text: &str) -> io::Result<()>;
+
+    /// Writes bytes to a file whole or not at all.
+    ///
+    /// # Errors
+    /// As [`Surroundings::write`].
+    fn write_bytes(&self, path: &str, bytes: &[u8]) -> io::Result<()>;
+
+    /// The civil date of today, where the user is.
+    fn today(&self) -> jiff::civil::Date;
+
+    /// Hands an order to a helper program that stands beside this one or on the search path, and gives back all that it
+    /// says.
+    ///
+    /// # Errors
+    /// Where it is not there, ends badly, or takes longer than `limit_s` seconds.
+    fn ask_helper(&self, name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, helper::HelperTrouble>;
 }

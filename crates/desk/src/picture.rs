@@ -21,6 +21,12 @@ pub fn svg(checked: &Checked) -> String {
     elevation(&drawing(checked))
 }
 
+/// The drawing alone, for a sheet that tells the rest in its own words.
+#[must_use]
+pub fn svg_alone(checked: &Checked) -> String {
+    elevation(&Elevation { plots: Vec::new(), cautions: Vec::new(), ..drawing(checked) })
+}
+
 fn drawing(checked: &Checked) -> Elevation {
     let rig = &checked.rig;
     Elevation {

@@ -5,7 +5,7 @@ use crate::figures::{band, force, height, percent, strength, two_figures};
 use crate::texts;
 use rig::band::Corner;
 use rig::check::{Clearance, Link, LinkKind};
-use rig::model::Case;
+use rig::model::{Case, Rig};
 use rig::solve::Taken;
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -47,53 +47,59 @@ fn share(part: Force, whole: Force) -> f64 {
 /// The report as text.
 #[must_use]
 pub fn text(checked: &Checked) -> String {
+    let look_for = errors_to_look_for(checked).iter().map(LookFor::line).collect();
     let sections = [
         headline(checked),
         table(checked),
-        unrated(checked),
-        clearances(checked),
-        helps(checked),
-        errors_to_look_for(checked),
-        unknown_keys(checked),
-        basis(checked),
-        cautions(),
+        titled("No rating: remove the position, or find out the strength", unrated(checked)),
+        titled("How low", heights(checked)),
+        titled("What would help (each tried; no other link and no height gets worse)", helps(checked)),
+        titled("Look for, before anyone hangs on it", look_for),
+        titled("Not said, so it counts as possible (fill in to decide)", unknown_keys(checked)),
+        titled("How it was computed", basis(checked)),
+        titled("Cautions", texts::cautions()),
     ];
     let sections: Vec<_> = sections.into_iter().filter(|section| !section.is_empty()).collect();
     sections.join("\n")
 }
 
 fn headline(checked: &Checked) -> String {
-    let rig = &checked.rig;
-    let asked = match rig.case {
-        Case::Rest => "at rest under steady loads".to_owned(),
-        Case::Fall => format!("a fall, followed for {:.1} s", rig.until_s),
-    };
-    let mut text = format!("{}\n{asked}\n\n{}", rig.title, ground(checked));
-    match checked.check.weakest() {
-        Some(link) => {
-            let _ = writeln!(
-                text,
-                "Weakest: {}, {}: sees {}, bears {}. Margin {}, {} asked for: {}.",
-                link.name,
-                position_name(link),
-                seen(link),
-                link.bears.map_or_else(String::new, strength),
-                link.margin.map_or_else(String::new, two_figures),
-                two_figures(checked.policy.margin(link.how)),
-                texts::finding(link.finding).name,
-            );
-        }
-        None => text.push_str("No link has a strength to compare with.\n"),
-    }
-    text
+    let ground: String = ground(checked).iter().map(|line| format!("{line}\n\n")).collect();
+    format!("{}\n{}\n\n{ground}{}\n", checked.rig.title, asked(&checked.rig), weakest(checked))
 }
 
-fn seen(link: &Link) -> String {
+/// What the rig file asks, in words.
+pub(crate) fn asked(rig: &Rig) -> String {
+    match rig.case {
+        Case::Rest => "at rest under steady loads".to_owned(),
+        Case::Fall => format!("a fall, followed for {:.1} s", rig.until_s),
+    }
+}
+
+/// The weakest link, in a sentence.
+pub(crate) fn weakest(checked: &Checked) -> String {
+    let Some(link) = checked.check.weakest() else {
+        return "No link has a strength to compare with.".to_owned();
+    };
+    format!(
+        "Weakest: {}, {}: sees {}, bears {}. Margin {}, {} asked for: {}.",
+        link.name,
+        position_name(link),
+        seen(link),
+        link.bears.map_or_else(String::new, strength),
+        link.margin.map_or_else(String::new, two_figures),
+        two_figures(checked.policy.margin(link.how)),
+        texts::finding(link.finding).name,
+    )
+}
+
+/// The band of what a link sees.
+pub(crate) fn seen(link: &Link) -> String {
     band(link.sees_least, link.sees)
 }
 
 /// The position in words; one that merely cannot be excluded says so.
-fn position_name(link: &Link) -> String {
+pub(crate) fn position_name(link: &Link) -> String {
     let name = match link.kind {
         LinkKind::Connector(position) => &texts::position(position).name,
         LinkKind::Sling | LinkKind::Rope => "stretched",
@@ -103,15 +109,14 @@ fn position_name(link: &Link) -> String {
 }
 
 /// The links that have a strength, worst first.
-fn table(checked: &Checked) -> String {
+pub(crate) fn rated(checked: &Checked) -> Vec<&Link> {
     let links = &checked.check.links;
-    let rated: Vec<&Link> = checked
-        .check
-        .worst_first()
-        .into_iter()
-        .map(|place| &links[place])
-        .filter(|link| link.bears.is_some() && link.finding != Finding::NoRating)
-        .collect();
+    let worst_first = checked.check.worst_first().into_iter().map(|place| &links[place]);
+    worst_first.filter(|link| link.bears.is_some() && link.finding != Finding::NoRating).collect()
+}
+
+fn table(checked: &Checked) -> String {
+    let rated = rated(checked);
     if rated.is_empty() {
         return String::new();
     }
@@ -144,25 +149,24 @@ fn columns<const N: usize>(rows: &[[String; N]]) -> String {
 }
 
 /// What is known to slip where nothing is rated, and links whose strength nobody knows; ropes are not among them.
-fn unrated(checked: &Checked) -> String {
-    let mut text = String::new();
+pub(crate) fn unrated(checked: &Checked) -> Vec<String> {
     let is_listed = |link: &&Link| {
         link.finding == Finding::NoRating
             && link.how != How::RiggingError
             && link.is_known
             && link.kind != LinkKind::Rope
     };
-    for link in checked.check.links.iter().filter(is_listed) {
+    let told = |link: &Link| {
         let why = link.because.iter().map(texts::reason).collect::<Vec<_>>().join(" ");
-        let _ = writeln!(text, "  {}, {}: sees {}. {why}", link.name, position_name(link), seen(link));
-    }
-    titled("No rating: remove the position, or find out the strength", text)
+        format!("{}, {}: sees {}. {why}", link.name, position_name(link), seen(link))
+    };
+    checked.check.links.iter().filter(is_listed).map(told).collect()
 }
 
 /// Who falls to the floor, or may: nothing matters more, so it stands before every margin.
-fn ground(checked: &Checked) -> String {
+pub(crate) fn ground(checked: &Checked) -> Vec<String> {
     let reaching = checked.check.clearances.iter().filter(|clearance| clearance.reaches_floor());
-    reaching.map(|clearance| told(checked, clearance) + "\n\n").collect()
+    reaching.map(|clearance| told(checked, clearance)).collect()
 }
 
 fn told(checked: &Checked, clearance: &Clearance) -> String {
@@ -181,20 +185,17 @@ fn told(checked: &Checked, clearance: &Clearance) -> String {
     texts::line(code, &values)
 }
 
-fn clearances(checked: &Checked) -> String {
-    let mut text = String::new();
-    for clearance in checked.check.clearances.iter().filter(|clearance| !clearance.reaches_floor()) {
-        let _ = writeln!(text, "  {}", told(checked, clearance));
-    }
-    for &person in &checked.check.stopped {
-        let name = checked.rig.points[person.0].name.clone();
-        let _ = writeln!(text, "  {}", texts::line("stopped", &[("person", name)]));
-    }
-    titled("How low", text)
+/// How low everyone comes who stays clear of the floor, and who is stopped.
+pub(crate) fn heights(checked: &Checked) -> Vec<String> {
+    let clear = checked.check.clearances.iter().filter(|clearance| !clearance.reaches_floor());
+    let stopped =
+        |person: &rig::model::PointId| texts::line("stopped", &[("person", checked.rig.points[person.0].name.clone())]);
+    clear.map(|clearance| told(checked, clearance)).chain(checked.check.stopped.iter().map(stopped)).collect()
 }
 
-fn helps(checked: &Checked) -> String {
-    let mut text = String::new();
+/// What would help, each change with its cost and gain.
+pub(crate) fn helps(checked: &Checked) -> Vec<String> {
+    let mut lines = Vec::new();
     for offer in checked.offers.iter().take(OFFERS) {
         let (link, kind) = &offer.helps;
         let position = match kind {
@@ -209,25 +210,40 @@ fn helps(checked: &Checked) -> String {
         };
         let raised =
             if offer.raises_m < 0.1 { String::new() } else { format!("; ends {} higher", height(offer.raises_m)) };
-        let _ = writeln!(text, "  {} ({}; {gain}{raised})", texts::change(&offer.change), texts::cost(offer.cost));
+        lines.push(format!("{} ({}; {gain}{raised})", texts::change(&offer.change), texts::cost(offer.cost)));
     }
-    titled("What would help (each tried; no other link and no height gets worse)", text)
+    lines
+}
+
+/// A rigging error to look for.
+pub(crate) struct LookFor {
+    /// Its name.
+    pub name: &'static str,
+    /// What to look for.
+    pub look_for: &'static str,
+    /// At which links.
+    pub links: String,
+}
+
+impl LookFor {
+    fn line(&self) -> String {
+        format!("{}: {} ({})", self.name, self.look_for, self.links)
+    }
 }
 
 /// Rigging errors, by position: which links, and what to look for.
-fn errors_to_look_for(checked: &Checked) -> String {
+pub(crate) fn errors_to_look_for(checked: &Checked) -> Vec<LookFor> {
     let mut by_position: BTreeMap<Position, Vec<&str>> = BTreeMap::new();
     for link in checked.check.links.iter().filter(|link| link.how == How::RiggingError) {
         if let LinkKind::Connector(position) = link.kind {
             by_position.entry(position).or_default().push(&link.name);
         }
     }
-    let mut text = String::new();
-    for (position, names) in by_position {
+    let found = |(position, names): (Position, Vec<&str>)| {
         let entry = texts::position(position);
-        let _ = writeln!(text, "  {}: {} ({})", entry.name, entry.look_for, some_of(&names));
-    }
-    titled("Look for, before anyone hangs on it", text)
+        LookFor { name: &entry.name, look_for: &entry.look_for, links: some_of(&names) }
+    };
+    by_position.into_iter().map(found).collect()
 }
 
 fn some_of(names: &[&str]) -> String {
@@ -238,7 +254,7 @@ fn some_of(names: &[&str]) -> String {
 }
 
 /// The keys that would decide a position if they were given, and the connectors that lack them.
-fn unknown_keys(checked: &Checked) -> String {
+fn unknown_keys(checked: &Checked) -> Vec<String> {
     let mut by_key: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     for link in &checked.check.links {
         for reason in &link.because {
@@ -250,41 +266,34 @@ fn unknown_keys(checked: &Checked) -> String {
             }
         }
     }
-    let mut text = String::new();
-    for (key, names) in by_key {
-        let _ = writeln!(text, "  {key}: {}", some_of(&names));
-    }
-    titled("Not said, so it counts as possible (fill in to decide)", text)
+    by_key.into_iter().map(|(key, names)| format!("{key}: {}", some_of(&names))).collect()
 }
 
 /// What the bands span, and how exact the arithmetic is.
-fn basis(checked: &Checked) -> String {
-    let mut text = String::new();
-    let _ = writeln!(text, "  Bands span the numbers as typed{}.", spanned(checked));
+pub(crate) fn basis(checked: &Checked) -> Vec<String> {
+    let mut lines = vec![format!("Bands span the numbers as typed{}.", spanned(checked))];
     if varies(checked, |corner| corner.friction) {
         let span = rig::band::friction_span(&checked.rig);
         let code = if checked.rig.friction_band.is_some() { "friction-typed" } else { "friction-span" };
         let values = [("low", two_figures(span.low)), ("high", two_figures(span.high))];
-        let _ = writeln!(text, "  {}", texts::line(code, &values));
+        lines.push(texts::line(code, &values));
     }
     if varies(checked, |corner| corner.brake) && checked.rig.lines.iter().any(|line| line.brake_slips_at.is_none()) {
         let slip = rig::band::least_slip();
         let values = [("slips_at", force(slip.low)), ("source", texts::source(&slip.source))];
-        let _ = writeln!(text, "  {}", texts::line("brake-slip", &values));
+        lines.push(texts::line("brake-slip", &values));
     }
-    for knot in knots(checked) {
-        let _ = writeln!(text, "  {knot}");
-    }
+    lines.extend(knots(checked));
     if checked.rig.case == Case::Fall {
         let error = numerical_error(checked);
         let values = [("ropes", percent(error.ropes)), ("weakest", percent(error.weakest_link))];
-        let _ = writeln!(text, "  {}", texts::line("numerical-error", &values));
+        lines.push(texts::line("numerical-error", &values));
         let whips: Vec<_> = checked.check.links.iter().filter(|link| is_whip(link)).map(whip).collect();
         if !whips.is_empty() {
-            let _ = writeln!(text, "  {}", texts::line("whip", &[("links", whips.join(", "))]));
+            lines.push(texts::line("whip", &[("links", whips.join(", "))]));
         }
     }
-    titled("How it was computed", text)
+    lines
 }
 
 /// What knots take from the strengths that were typed, each told once.
@@ -328,11 +337,7 @@ fn whip(link: &Link) -> String {
     format!("{} ({})", link.name, percent(share(link.error, link.as_typed)))
 }
 
-fn cautions() -> String {
-    let lines: Vec<_> = texts::cautions().iter().map(|caution| format!("  {caution}\n")).collect();
-    titled("Cautions", lines.concat())
-}
-
-fn titled(title: &str, lines: String) -> String {
+fn titled(title: &str, lines: Vec<String>) -> String {
+    let lines: String = lines.iter().map(|line| format!("  {line}\n")).collect();
     if lines.is_empty() { lines } else { format!("{title}\n{lines}") }
 }

@@ -56,6 +56,7 @@ struct Texts {
     failure: Section,
     report: Section,
     note: Section,
+    sheet: Section,
 }
 
 fn entry<'t>(section: &'t Section, code: &str) -> &'t Text {
@@ -138,6 +139,12 @@ pub fn corner(corner: Corner) -> String {
 #[must_use]
 pub fn line(code: &str, values: &[(&str, String)]) -> String {
     fill(&entry(&TEXTS.report, code).text, values)
+}
+
+/// A word that stands on a sheet.
+#[must_use]
+pub(crate) fn on_sheet(code: &str) -> &'static str {
+    &entry(&TEXTS.sheet, code).text
 }
 
 /// A failure: what is wrong, and what would be right.

@@ -5,6 +5,7 @@
 //! anew.
 #![warn(missing_docs)]
 
+pub mod connector;
 pub mod elevation;
 pub mod plate;
 pub mod plot;

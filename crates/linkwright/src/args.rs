@@ -26,6 +26,85 @@ pub enum Command {
     Read(ReadArgs),
     /// Print the JSON Schema of the rig file.
     Schema,
+    /// Print a sheet as a PDF: tagged for screen readers, the same bytes for the same input.
+    Sheet(SheetArgs),
+}
+
+/// Which sheet, and on what paper.
+#[derive(Debug, ClapArgs)]
+pub struct SheetArgs {
+    /// Which sheet.
+    #[command(subcommand)]
+    pub kind: SheetKind,
+    /// The PDF to write.
+    #[arg(long, global = true, value_name = "FILE.pdf", default_value = "sheet.pdf")]
+    pub out: String,
+    /// The paper.
+    #[arg(long, global = true, value_name = "A4|Letter", default_value = "A4")]
+    pub paper: String,
+    /// A template of your own in place of the one of the same file name (may be given again).
+    #[arg(long, global = true, value_name = "FILE.typ")]
+    pub template: Vec<String>,
+    /// A font file, for a script that the bundled fonts lack (may be given again).
+    #[arg(long, global = true, value_name = "FILE")]
+    pub font: Vec<String>,
+    /// The date that the sheet bears; today where left out.
+    #[arg(long, global = true, value_name = "2026-11-25")]
+    pub date: Option<String>,
+}
+
+/// The sheets there are.
+#[derive(Debug, Subcommand)]
+pub enum SheetKind {
+    /// A rig as built: the drawing to scale, the links worst first, what to look at before weighting it.
+    RigCard {
+        /// The rig file (TOML).
+        file: String,
+        /// Judge by this policy file (TOML) instead of the one inside.
+        #[arg(long, value_name = "FILE")]
+        policy: Option<String>,
+    },
+    /// A connector drawn, its parts named, its plate, each position with what it bears and why.
+    TeachingCard {
+        /// The marking, as for `linkwright read`.
+        marking: String,
+        /// pear, D, offset-D, oval or quick-link.
+        #[arg(long, default_value = "pear")]
+        shape: String,
+        /// solid or wire.
+        #[arg(long, default_value = "solid")]
+        gate: String,
+        /// none, screw, two-action or three-action.
+        #[arg(long, default_value = "screw")]
+        lock: String,
+        /// hooked or hookless.
+        #[arg(long, default_value = "hookless")]
+        nose: String,
+        /// none, elastic or bar.
+        #[arg(long, default_value = "none")]
+        keeper: String,
+    },
+    /// Labels with a short code and one to scan, on label paper given by its measures.
+    Labels {
+        /// Labels such as C-001, and ranges such as C-001..C-040.
+        #[arg(required = true)]
+        labels: Vec<String>,
+        /// What stands before each label in the code to scan, such as the address of your own pages.
+        #[arg(long, default_value = "")]
+        opens: String,
+        /// Width and height of a label in mm.
+        #[arg(long, value_name = "WxH", default_value = "38.1x21.2")]
+        size_mm: String,
+        /// Labels side by side.
+        #[arg(long, default_value_t = 5)]
+        across: usize,
+        /// From the left and the top edge of the sheet to the first label, in mm.
+        #[arg(long, value_name = "XxY", default_value = "9.75x10.7")]
+        from_mm: String,
+        /// Between labels side by side and one below another, in mm.
+        #[arg(long, value_name = "XxY", default_value = "0x0")]
+        gap_mm: String,
+    },
 }
 
 /// What to check, and how to tell.

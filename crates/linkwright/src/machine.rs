@@ -1,6 +1,8 @@
 //! This machine as seen through the desk's door.
 
+use crate::helper;
 use desk::Surroundings;
+use desk::helper::HelperTrouble;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -19,10 +21,22 @@ impl Surroundings for Machine {
 
     /// Writes beside the target and then renames, so that nobody ever sees half a file.
     fn write(&self, path: &str, text: &str) -> io::Result<()> {
+        self.write_bytes(path, text.as_bytes())
+    }
+
+    fn write_bytes(&self, path: &str, bytes: &[u8]) -> io::Result<()> {
         let beside = beside(Path::new(path))?;
-        fs::write(&beside, text).and_then(|()| fs::rename(&beside, path)).inspect_err(|_| {
+        fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path)).inspect_err(|_| {
             let _ = fs::remove_file(&beside);
         })
+    }
+
+    fn today(&self) -> jiff::civil::Date {
+        jiff::Zoned::now().date()
+    }
+
+    fn ask_helper(&self, name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, HelperTrouble> {
+        helper::ask(name, order, limit_s)
     }
 }
 

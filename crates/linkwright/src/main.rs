@@ -2,8 +2,10 @@
 
 mod args;
 mod complaint;
+mod helper;
 mod machine;
 mod new;
+mod sheet;
 
 use args::{Args, CheckArgs, Command, ReadArgs};
 use clap::{CommandFactory, FromArgMatches};
@@ -57,6 +59,7 @@ fn run(command: &Command) -> Result<Status, Complaint> {
             say(&format!("{}\n", rig::file::schema()));
             Ok(Status::Fine)
         }
+        Command::Sheet(args) => sheet::run(args, say).map(|()| Status::Fine),
     }
 }
 

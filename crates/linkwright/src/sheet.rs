@@ -1,0 +1,92 @@
+//! `linkwright sheet`: sheets as PDF, printed by the helper program.
+
+use crate::args::{SheetArgs, SheetKind};
+use crate::complaint::Complaint;
+use crate::machine::Machine;
+use desk::Surroundings;
+use desk::sheets::{LabelPaper, Paper, Pictured, Print, Sheet, labels, print, rig_card, teaching_card};
+use std::collections::BTreeMap;
+use std::path::Path;
+use trade::connector::{Gate, Keeper, Lock, Nose, Shape};
+
+/// Prints the sheet that was asked for.
+pub fn run(args: &SheetArgs, say: impl Fn(&str)) -> Result<(), Complaint> {
+    if !args.out.to_ascii_lowercase().ends_with(".pdf") {
+        let what = format!("{} is no name for a sheet; nothing was written", args.out);
+        return Err(Complaint::plain(what, Some("name a file that ends in .pdf".to_owned())));
+    }
+    let paper = Paper::from_name(&args.paper).ok_or_else(|| wrong("paper", &args.paper, "A4 or Letter"))?;
+    let sheet = made(&args.kind, paper)?;
+    let order = Print { paper, date: date(args)?, templates: templates(&args.template)?, fonts: args.font.clone() };
+    let printed = print(&Machine, &sheet, &order)
+        .map_err(|trouble| Complaint::plain(trouble.to_string(), Some(trouble.help())))?;
+    Machine.write_bytes(&args.out, &printed.pdf).map_err(|why| Complaint::unwritable(&args.out, &why))?;
+    let pages = if printed.pages == 1 { "1 page".to_owned() } else { format!("{} pages", printed.pages) };
+    say(&format!("Written: {} ({pages})\n", args.out));
+    Ok(())
+}
+
+fn made(kind: &SheetKind, paper: Paper) -> Result<Sheet, Complaint> {
+    match kind {
+        SheetKind::RigCard { file, policy } => {
+            Ok(rig_card(&desk::checking::check_file(&Machine, file, policy.as_deref())?))
+        }
+        SheetKind::TeachingCard { marking, shape, gate, lock, nose, keeper } => {
+            let pictured = Pictured {
+                shape: coded("shape", shape, Shape::ALL, Shape::code)?,
+                gate: coded("gate", gate, Gate::ALL, Gate::code)?,
+                lock: coded("lock", lock, Lock::ALL, Lock::code)?,
+                nose: coded("nose", nose, Nose::ALL, Nose::code)?,
+                keeper: coded("keeper", keeper, Keeper::ALL, Keeper::code)?,
+            };
+            Ok(teaching_card(marking, pictured))
+        }
+        SheetKind::Labels { labels: names, opens, size_mm, across, from_mm, gap_mm } => {
+            let [width_mm, height_mm] = pair("size-mm", size_mm)?;
+            let [left_mm, top_mm] = pair("from-mm", from_mm)?;
+            let [gap_across_mm, gap_down_mm] = pair("gap-mm", gap_mm)?;
+            let label_paper =
+                LabelPaper { width_mm, height_mm, across: *across, left_mm, top_mm, gap_across_mm, gap_down_mm };
+            let names = desk::sheets::spread(names)
+                .map_err(|range| wrong("label", &range, "C-001, or a range such as C-001..C-040"))?;
+            labels(&names, opens, label_paper, paper.width_mm()).map_err(|why| Complaint::plain(why.to_string(), None))
+        }
+    }
+}
+
+fn coded<T: Copy>(key: &str, word: &str, all: &[T], code: fn(T) -> &'static str) -> Result<T, Complaint> {
+    let codes = all.iter().map(|value| code(*value)).collect::<Vec<_>>().join(", ");
+    all.iter().copied().find(|value| code(*value) == word).ok_or_else(|| wrong(key, word, &codes))
+}
+
+/// Two lengths, written `38.1x21.2`.
+fn pair(key: &str, text: &str) -> Result<[f64; 2], Complaint> {
+    let length = |text: &str| text.trim().parse::<f64>().ok().filter(|length| length.is_finite() && *length >= 0.0);
+    let both = text.split_once('x').and_then(|(a, b)| Some([length(a)?, length(b)?]));
+    both.ok_or_else(|| wrong(key, text, "two lengths in mm such as 38.1x21.2"))
+}
+
+fn wrong(key: &str, given: &str, right: &str) -> Complaint {
+    Complaint::plain(format!("--{key}: `{given}` will not do"), Some(format!("write {right}")))
+}
+
+/// The date given, or today's.
+fn date(args: &SheetArgs) -> Result<String, Complaint> {
+    match &args.date {
+        None => Ok(Machine.today().to_string()),
+        Some(text) => text
+            .parse::<jiff::civil::Date>()
+            .map(|date| date.to_string())
+            .map_err(|_| wrong("date", text, "2026-11-25")),
+    }
+}
+
+/// A group's own templates, by file name.
+fn templates(paths: &[String]) -> Result<BTreeMap<String, String>, Complaint> {
+    let read = |path: &String| {
+        let text = Machine.read(path).map_err(|why| Complaint::plain(format!("{path} cannot be read: {why}"), None))?;
+        let name = Path::new(path).file_name().map_or_else(|| path.clone(), |name| name.to_string_lossy().into_owned());
+        Ok((name, text))
+    };
+    paths.iter().map(read).collect()
+}
