@@ -47,6 +47,29 @@ pub fn height(metres: f64) -> String {
     format!("{} m", if text == "-0.0" { "0.0" } else { &text })
 }
 
+/// A depth or thickness in mm, to a hundredth, without its unit.
+#[must_use]
+pub fn depth(length: Length) -> String {
+    format!("{:.2}", length.mm())
+}
+
+/// A number to a hundredth, or in millions.
+#[must_use]
+pub fn plain(value: f64) -> String {
+    if value.abs() >= 1e5 {
+        return format!("{} million", two_figures(value / 1e6));
+    }
+    format!("{value:.2}").trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// A whole number, downwards to two figures.
+#[must_use]
+pub fn count(number: u64) -> String {
+    let power = number.checked_ilog10().unwrap_or(0).saturating_sub(1);
+    let step = 10_u64.pow(power);
+    (number / step * step).to_string()
+}
+
 /// A share as a percentage of two figures; small ones as a bound.
 #[must_use]
 pub fn percent(share: f64) -> String {
@@ -70,6 +93,15 @@ mod tests {
     fn a_band_whose_ends_read_the_same_is_one_number() {
         assert_eq!(band(Force::from_kn(5.91), Force::from_kn(6.31)), "5.9 to 6.3 kN");
         assert_eq!(band(Force::from_kn(5.96), Force::from_kn(6.04)), "6.0 kN");
+    }
+
+    #[test]
+    fn counts_are_told_downwards() {
+        let cases = [(0, "0"), (7, "7"), (99, "99"), (199, "190"), (1999, "1900"), (u64::MAX, "18000000000000000000")];
+        for (number, text) in cases {
+            assert_eq!(count(number), text);
+        }
+        assert_eq!([plain(97.3), plain(100.0), plain(6e7)], ["97.3", "100", "60 million"]);
     }
 
     #[test]

@@ -121,7 +121,12 @@ struct NumericalError {
 /// Never: every part of it can be written as JSON.
 #[must_use]
 pub fn text(checked: &Checked) -> String {
-    serde_json::to_string_pretty(&answer(checked)).unwrap_or_else(|fault| unreachable!("{fault}"))
+    written(&answer(checked))
+}
+
+/// Any answer as one JSON object; a number that is not finite is null.
+pub(crate) fn written(answer: &impl Serialize) -> String {
+    serde_json::to_string_pretty(answer).unwrap_or_else(|fault| unreachable!("{fault}"))
 }
 
 fn answer(checked: &Checked) -> Answer {

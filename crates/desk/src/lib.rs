@@ -7,12 +7,16 @@ pub mod beginning;
 pub mod checking;
 pub mod figures;
 pub mod helper;
+pub mod forecasting;
 pub mod json;
+pub mod measuring;
 pub mod picture;
 pub mod reading;
+pub mod remaining;
 pub mod report;
 pub mod sheets;
 pub mod texts;
+pub mod wear_file;
 
 use std::io;
 
@@ -23,6 +27,12 @@ pub trait Surroundings {
     /// # Errors
     /// Where it cannot be read or is not UTF-8.
     fn read(&self, path: &str) -> io::Result<String>;
+
+    /// The bytes of a file, at most `most` and one more: a file that is longer is not read to its end.
+    ///
+    /// # Errors
+    /// Where it cannot be read.
+    fn read_bytes(&self, path: &str, most: usize) -> io::Result<Vec<u8>>;
 
     /// Whether there is something at a path.
     fn exists(&self, path: &str) -> bool;

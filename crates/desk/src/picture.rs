@@ -170,7 +170,7 @@ fn plots(checked: &Checked) -> Vec<Plot> {
         y_label: "load in kN".to_owned(),
         series: points.iter().map(|&point| curve(&checked.rig, &checked.bands.history, point)).collect(),
         marks: points.iter().take(1).map(peak).collect(),
-        limit: None,
+        ..Plot::default()
     }]
 }
 

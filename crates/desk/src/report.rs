@@ -338,6 +338,17 @@ fn whip(link: &Link) -> String {
 }
 
 fn titled(title: &str, lines: Vec<String>) -> String {
-    let lines: String = lines.iter().map(|line| format!("  {line}\n")).collect();
-    if lines.is_empty() { lines } else { format!("{title}\n{lines}") }
+    section(title, lines.iter().map(|line| format!("  {line}
+")).collect())
+}
+
+/// The cautions, under their title.
+pub(crate) fn cautions() -> String {
+    titled("Cautions", texts::cautions())
+}
+
+/// Lines that end in a line break, under a title; nothing where there are none.
+pub(crate) fn section(title: &str, lines: String) -> String {
+    if lines.is_empty() { lines } else { format!("{title}
+{lines}") }
 }

@@ -8,6 +8,10 @@ use std::sync::LazyLock;
 use terms::{Caution, Reason, Source};
 use trade::marking::MarkNote;
 use trade::position::Position;
+use wear::calliper::{CalliperNote, CalliperTrouble};
+use wear::forecast::{ForecastNote, Refusal};
+use wear::section::RatioLimit;
+use wear::trouble::{PhotoNote, Trouble};
 
 static TEXTS: LazyLock<Texts> = LazyLock::new(|| {
     toml::from_str(include_str!("../data/texts.toml")).unwrap_or_else(|fault| panic!("built-in texts: {fault}"))
@@ -57,6 +61,10 @@ struct Texts {
     report: Section,
     note: Section,
     sheet: Section,
+    photo: Section,
+    forecast: Section,
+    ratio: Section,
+    wear: Section,
 }
 
 fn entry<'t>(section: &'t Section, code: &str) -> &'t Text {
@@ -154,6 +162,75 @@ pub fn failure(code: &str, values: &[(&str, String)]) -> (String, String) {
     (fill(&text.text, values), text.help.clone())
 }
 
+/// Why a photo cannot be measured, and what to do.
+#[must_use]
+pub fn photo_trouble(trouble: &Trouble) -> (String, String) {
+    use crate::figures::{percent, plain};
+    let text = entry(&TEXTS.photo, trouble.code.code());
+    let values = [
+        ("found", plain(trouble.found)),
+        ("allowed", plain(trouble.allowed)),
+        ("found_pct", percent(trouble.found)),
+        ("allowed_pct", percent(trouble.allowed)),
+    ];
+    (fill(&text.text, &values), text.help.clone())
+}
+
+/// What to know about a photo that was measured, and what to do about it.
+#[must_use]
+pub fn photo_note(note: PhotoNote, value: f64) -> (String, String) {
+    let text = entry(&TEXTS.photo, note.code());
+    (fill(&text.text, &[("value", crate::figures::plain(value))]), text.help.clone())
+}
+
+/// Why readings with a calliper are no measurement, and what would be right.
+#[must_use]
+pub fn calliper_trouble(trouble: CalliperTrouble) -> (String, String) {
+    of_forecast(trouble.code())
+}
+
+/// What to know about readings with a calliper, and what to do about it.
+#[must_use]
+pub fn calliper_note(note: CalliperNote) -> (String, String) {
+    of_forecast(note.code())
+}
+
+/// Why nothing is promised, and what to do.
+#[must_use]
+pub fn refusal(refusal: Refusal) -> (String, String) {
+    of_forecast(refusal.code())
+}
+
+/// What to know about a forecast, and what to do about it.
+#[must_use]
+pub fn forecast_note(note: ForecastNote) -> (String, String) {
+    of_forecast(note.code())
+}
+
+fn of_forecast(code: &str) -> (String, String) {
+    let text = entry(&TEXTS.forecast, code);
+    (text.text.clone(), text.help.clone())
+}
+
+/// What a ratio of stresses does not know.
+#[must_use]
+pub fn ratio_limit(limit: RatioLimit) -> &'static str {
+    &entry(&TEXTS.ratio, limit.code()).text
+}
+
+/// A line about wear.
+#[must_use]
+pub fn wear_line(code: &str, values: &[(&str, String)]) -> String {
+    fill(&entry(&TEXTS.wear, code).text, values).replace("{{", "{").replace("}}", "}")
+}
+
+/// What is wrong about wear, and what would be right.
+#[must_use]
+pub fn wear_fault(code: &str, values: &[(&str, String)]) -> (String, String) {
+    let text = entry(&TEXTS.wear, code);
+    (fill(&text.text, values), fill(&text.help, values))
+}
+
 /// A change as one line.
 #[must_use]
 pub fn change(change: &Change) -> String {
@@ -247,6 +324,27 @@ mod tests {
         }
         assert!(cautions().iter().all(|caution| is_filled(caution)));
         assert_eq!(TEXTS.caution.len(), Caution::ALL.len());
+    }
+
+    #[test]
+    fn every_code_of_wear_has_its_words() {
+        use wear::trouble::PhotoTrouble;
+        let are_filled = |(text, help): (String, String)| is_filled(&text) && is_filled(&help);
+        for code in PhotoTrouble::ALL {
+            assert!(are_filled(photo_trouble(&Trouble { code: *code, found: 3.0, allowed: 1.0 })), "{code:?}");
+        }
+        assert!(PhotoNote::ALL.iter().all(|note| are_filled(photo_note(*note, 10.5))));
+        assert_eq!(TEXTS.photo.len(), PhotoTrouble::ALL.len() + PhotoNote::ALL.len());
+        assert!(CalliperTrouble::ALL.iter().all(|code| are_filled(calliper_trouble(*code))));
+        assert!(CalliperNote::ALL.iter().all(|code| are_filled(calliper_note(*code))));
+        assert!(Refusal::ALL.iter().all(|code| are_filled(refusal(*code))));
+        assert!(ForecastNote::ALL.iter().all(|code| are_filled(forecast_note(*code))));
+        // One code is of callipers and of forecasts.
+        let codes = CalliperTrouble::ALL.len() + CalliperNote::ALL.len() + Refusal::ALL.len() + ForecastNote::ALL.len();
+        assert_eq!(TEXTS.forecast.len(), codes - 1);
+        assert!(wear::section::LIMITS.iter().all(|limit| is_filled(ratio_limit(*limit))));
+        let sections = [&TEXTS.photo, &TEXTS.forecast, &TEXTS.ratio];
+        assert!(sections.into_iter().flat_map(BTreeMap::values).all(|text| is_filled(&text.paragraph)));
     }
 
     #[test]

@@ -12,3 +12,4 @@ pub mod plot;
 pub mod svg;
 mod text;
 mod ticks;
+pub mod worn;

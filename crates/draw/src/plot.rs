@@ -19,12 +19,18 @@ pub struct Plot {
     pub marks: Vec<(f64, f64, String)>,
     /// A level not to be passed, and its name.
     pub limit: Option<(f64, String)>,
+    /// What to see to before all else, in one line above the field; nothing where it is empty.
+    pub caution: String,
+    /// An area between two curves, drawn under all else: x, lower and upper edge.
+    pub band: Vec<[f64; 3]>,
+    /// Measured places: x, y, and how far their intervals reach up and down.
+    pub readings: Vec<[f64; 3]>,
 }
 
 /// A curve.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Series {
-    /// Its name, written where it ends.
+    /// Its name, written where it ends; nothing where it is empty.
     pub name: String,
     /// Its places, x and y; those that are not finite are left out.
     pub points: Vec<[f64; 2]>,
@@ -36,6 +42,7 @@ const TEXT: f64 = 11.5;
 const LINE: f64 = 14.0;
 const GRID: Pen = Pen::new("faint", 1.0);
 const AXIS: Pen = Pen::new("ink", 1.0);
+const READING: Pen = Pen::new("ink", 1.2);
 const LIMIT: Pen = Pen::new("accent", 1.6).dashed("12 4");
 /// A limit further up than this many times the highest curve is written at the top edge: to scale it would flatten
 /// them.
@@ -62,6 +69,9 @@ pub(crate) fn describe(plot: &Plot) -> String {
         });
     }
     parts.extend(plot.limit.iter().map(|(level, name)| format!("Limit {level:.2}: {name}.")));
+    let reading = |[x, y, reach]: [f64; 3]| format!("Measured at {x:.2}: {y:.2}, give or take {reach:.2}.");
+    parts.extend(finite_rows(&plot.readings).map(reading));
+    parts.extend((!plot.caution.is_empty()).then(|| plot.caution.clone()));
     parts.extend(plot.marks.iter().map(|(x, y, text)| format!("{text} at {x:.2}, {y:.2}.")));
     parts.join(" ")
 }
@@ -72,11 +82,16 @@ pub(crate) fn draw(sheet: &mut Sheet, plot: &Plot, area: Area) {
     sheet.group("plot", &plot.title, |sheet| {
         sheet.text("name", 13.0, [area.left, area.top + 12.0], Align::Start, &plot.title);
         sheet.text("aside", TEXT, [area.left, area.top + 30.0], Align::Start, &plot.y_label);
+        if !plot.caution.is_empty() {
+            sheet.text("alert", TEXT, [area.right, area.top + 30.0], Align::End, &plot.caution);
+        }
+        draw_band(sheet, plot, &axes);
         draw_axes(sheet, plot, &axes);
         let taken = draw_limit(sheet, plot, &axes);
         for (index, series) in plot.series.iter().enumerate() {
             draw_curve(sheet, plot, &axes, index, series);
         }
+        draw_readings(sheet, plot, &axes);
         draw_names(sheet, plot, &axes, area.right);
         draw_marks(sheet, plot, &axes, taken);
     });
@@ -84,6 +99,10 @@ pub(crate) fn draw(sheet: &mut Sheet, plot: &Plot, area: Area) {
 
 fn finite(series: &Series) -> impl Iterator<Item = [f64; 2]> + '_ {
     series.points.iter().copied().filter(|place| place.iter().all(|value| value.is_finite()))
+}
+
+fn finite_rows(rows: &[[f64; 3]]) -> impl Iterator<Item = [f64; 3]> + '_ {
+    rows.iter().copied().filter(|row| row.iter().all(|value| value.is_finite()))
 }
 
 /// Least and greatest of some values; 0 to 1 where there are none, and never without extent.
@@ -116,8 +135,11 @@ impl Axes {
             bottom: area.bottom - 38.0,
         };
         let marks = || plot.marks.iter().filter(|mark| mark.0.is_finite() && mark.1.is_finite());
-        let x = range(plot.series.iter().flat_map(finite).map(|place| place[0]).chain(marks().map(|mark| mark.0)));
-        let data = plot.series.iter().flat_map(finite).map(|place| place[1]).chain(marks().map(|mark| mark.1));
+        let ends = || finite_rows(&plot.readings).flat_map(|[x, y, reach]| [[x, y - reach], [x, y + reach]]);
+        let edges = || finite_rows(&plot.band).flat_map(|[x, low, high]| [[x, low], [x, high]]);
+        let places = || plot.series.iter().flat_map(finite).chain(ends()).chain(edges());
+        let x = range(places().map(|place| place[0]).chain(marks().map(|mark| mark.0)));
+        let data = places().map(|place| place[1]).chain(marks().map(|mark| mark.1));
         let (low, high) = range(data.chain([0.0]));
         let high =
             plot.limit.iter().map(|limit| limit.0).filter(|level| *level <= high * LIMIT_IN_SIGHT).fold(high, f64::max);
@@ -157,19 +179,55 @@ fn draw_axes(sheet: &mut Sheet, plot: &Plot, axes: &Axes) {
     }
 }
 
+fn draw_band(sheet: &mut Sheet, plot: &Plot, axes: &Axes) {
+    let upper = finite_rows(&plot.band).map(|[x, _, high]| axes.px([x, high]));
+    let mut edge: Vec<Px> = finite_rows(&plot.band).map(|[x, low, _]| axes.px([x, low])).collect();
+    edge.reverse();
+    let around: Vec<Px> = upper.chain(edge).collect();
+    if around.len() > 2 {
+        sheet.polygon(Pen::new("wash", 0.0), &around);
+    }
+}
+
+/// Each reading as a dot, its interval as a line with two ends.
+fn draw_readings(sheet: &mut Sheet, plot: &Plot, axes: &Axes) {
+    for [x, y, reach] in finite_rows(&plot.readings) {
+        let [[px, low], [_, high]] = [y - reach, y + reach].map(|end| axes.px([x, end]));
+        sheet.line(READING, [px, low], [px, high]);
+        for end in [low, high] {
+            sheet.line(READING, [px - 4.0, end], [px + 4.0, end]);
+        }
+        sheet.circle(Pen::new("solid", 0.0), axes.px([x, y]), 3.2);
+    }
+}
+
 /// Draws the limit, or points to it where it is out of sight, and returns what its name covers.
 fn draw_limit(sheet: &mut Sheet, plot: &Plot, axes: &Axes) -> Option<Area> {
     let (level, name) = plot.limit.as_ref().filter(|limit| limit.0.is_finite())?;
     let Area { left, top, right, .. } = axes.field;
-    let (words, bottom) = if *level > axes.y.1 {
-        (format!("↑ {name}, above this plot"), top + 15.0)
-    } else {
+    let in_sight = *level <= axes.y.1;
+    let (words, bottom) = if in_sight {
         let y = axes.px([axes.x.0, *level])[1];
         sheet.line(LIMIT, [left, y], [right, y]);
         (name.clone(), y - 2.0)
+    } else {
+        (format!("↑ {name}, above this plot"), top + 15.0)
     };
-    sheet.text("alert halo", TEXT, [right - 4.0, bottom - 3.0], Align::End, &words);
-    Some(Area { left: right - 4.0 - width(&words, TEXT), top: bottom - LINE, right, bottom })
+    let long = width(&words, TEXT);
+    let cover = |left: f64| Area { left, top: bottom - LINE, right: left + long, bottom };
+    let [at_left, at_right] = [cover(left + 4.0), cover(right - 4.0 - long)];
+    // At the right unless the curves come close there and not at the left.
+    let to_left = in_sight && is_crossed(plot, axes, &at_right) && !is_crossed(plot, axes, &at_left);
+    let (place, align, taken) =
+        if to_left { (left + 4.0, Align::Start, at_left) } else { (right - 4.0, Align::End, at_right) };
+    sheet.text("alert halo", TEXT, [place, bottom - 3.0], align, &words);
+    Some(taken)
+}
+
+/// Whether a curve has a place inside of an area.
+fn is_crossed(plot: &Plot, axes: &Axes, area: &Area) -> bool {
+    let inside = |[x, y]: Px| (area.left..=area.right).contains(&x) && (area.top..=area.bottom).contains(&y);
+    plot.series.iter().flat_map(finite).any(|place| inside(axes.px(place)))
 }
 
 /// The places of a curve in pixels: of each pixel column the first, the lowest, the highest and the last, in their
@@ -230,6 +288,7 @@ fn draw_names(sheet: &mut Sheet, plot: &Plot, axes: &Axes, right: f64) {
         .series
         .iter()
         .enumerate()
+        .filter(|(_, series)| !series.name.is_empty())
         .filter_map(|(index, series)| {
             let end = axes.px(finite(series).last()?);
             Some((end, index, wrap(&series.name, TEXT, right - left + 4.0)))

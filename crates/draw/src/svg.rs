@@ -1,5 +1,6 @@
 //! What every drawing shares: the style sheet, escaping, number formatting and the document frame.
 
+use base64::prelude::{BASE64_STANDARD, Engine};
 use std::fmt::Write;
 
 /// A place on the sheet in pixels: right, then down.
@@ -33,6 +34,7 @@ const RULES: &str = "\
 .drawing .ink{fill:none;stroke:$ink}
 .drawing .soft{fill:none;stroke:$soft}
 .drawing .faint{fill:none;stroke:$faint}
+.drawing .wash{fill:$faint;stroke:none}
 .drawing .core{fill:none;stroke:$paper}
 .drawing .accent{fill:none;stroke:$accent}
 .drawing .blank{fill:$paper;stroke:$ink}
@@ -190,6 +192,24 @@ impl Sheet {
         self.push(format_args!(
             "<text class=\"{class}\" font-size=\"{size}\" x=\"{x}\" y=\"{y}\" text-anchor=\"{align}\">{words}</text>"
         ));
+    }
+
+    /// A picture as PNG, `width` by `height` pixels with its upper left corner at `at`.
+    pub fn picture(&mut self, png: &[u8], at: Px, width: f64, height: f64) {
+        let [x, y, w, h] = [at[0], at[1], width, height].map(num);
+        let data = BASE64_STANDARD.encode(png);
+        self.push(format_args!(
+            "<image x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" preserveAspectRatio=\"none\" \
+             href=\"data:image/png;base64,{data}\"/>"
+        ));
+    }
+
+    /// What is drawn inside of a window, from its upper left corner; beyond its edges nothing is seen.
+    pub fn window(&mut self, at: Px, width: f64, height: f64, draw: impl FnOnce(&mut Sheet)) {
+        let [x, y, w, h] = [at[0], at[1], width, height].map(num);
+        self.push(format_args!("<svg x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" overflow=\"hidden\">"));
+        draw(self);
+        self.push(format_args!("</svg>"));
     }
 
     /// Things that belong together: `class` says what they are, `title` shows when one points at them.

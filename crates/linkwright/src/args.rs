@@ -1,6 +1,6 @@
 //! What can be typed.
 
-use clap::{Args as ClapArgs, Parser, Subcommand};
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
 /// Forces in a rig of ropes, slings and connectors, against what every link bears in each position it can slip into.
 ///
@@ -24,8 +24,15 @@ pub enum Command {
     /// Read what is stamped on a connector, typed as people type it: arrows, kN or lbf, any order; `?` for what
     /// cannot be read.
     Read(ReadArgs),
-    /// Print the JSON Schema of the rig file.
-    Schema,
+    /// Print the JSON Schema of a kind of file.
+    Schema {
+        /// Of which.
+        #[arg(default_value = "rig")]
+        of: SchemaOf,
+    },
+    /// Measure wear from photos, forecast it against use, and see what it leaves of a bar.
+    #[command(subcommand)]
+    Wear(WearCommand),
     /// Print a sheet as a PDF: tagged for screen readers, the same bytes for the same input.
     Sheet(SheetArgs),
 }
@@ -105,6 +112,112 @@ pub enum SheetKind {
         #[arg(long, value_name = "XxY", default_value = "0x0")]
         gap_mm: String,
     },
+}
+
+/// A kind of file.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum SchemaOf {
+    /// Rig files.
+    Rig,
+    /// Wear files.
+    Wear,
+}
+
+/// What to do about wear.
+#[derive(Debug, Subcommand)]
+pub enum WearCommand {
+    /// Write the measuring sheet, to be printed at true scale.
+    Sheet(WearSheetArgs),
+    /// Measure the groove of a piece in a photo on the measuring sheet.
+    ///
+    /// Exit status: 0; 1 where the groove is or may be at its limit; 2 where a photo is not good enough or the input is at
+    /// fault.
+    Measure(MeasureArgs),
+    /// Forecast how much more use a piece has until its limit, from a wear file.
+    ///
+    /// Exit status: 0; 1 where the limit is reached; 2 where the input is at fault.
+    Forecast(ForecastArgs),
+    /// Tell what a groove does to the stress in a bent bar, as a ratio; no strength.
+    Section(SectionArgs),
+}
+
+/// What to print on, and where.
+#[derive(Debug, ClapArgs)]
+pub struct WearSheetArgs {
+    /// The drawing to write.
+    #[arg(value_name = "OUT.svg")]
+    pub out: String,
+    /// The paper: A4 or Letter.
+    #[arg(long, default_value = "A4")]
+    pub paper: String,
+}
+
+/// What to measure, and what is known beside.
+#[derive(Debug, ClapArgs)]
+pub struct MeasureArgs {
+    /// The photo (JPEG or PNG).
+    pub photo: String,
+    /// The photo to compare with: the piece's own first one, or one of a sound piece of the same model. Without it only
+    /// whether the photo would do is told.
+    #[arg(long, value_name = "PHOTO")]
+    pub against: Option<String>,
+    /// Height of the bar over the paper where the rope runs, in mm.
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub bar_height_mm: Option<f64>,
+    /// Length of the printed scale bar by a ruler, in mm.
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub scale_bar_mm: Option<f64>,
+    /// Thickness of the sound bar in the direction of the pull, in mm: the depth is told as a share of it too.
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub bar_mm: Option<f64>,
+    /// Draw the outlines over the photo and the depth along the basket as an SVG file.
+    #[arg(long, value_name = "OUT.svg")]
+    pub drawing: Option<String>,
+    /// Print one JSON object instead of the report.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What to forecast, and how to tell.
+#[derive(Debug, ClapArgs)]
+pub struct ForecastArgs {
+    /// The wear file (TOML).
+    pub file: String,
+    /// The piece that is asked about; the first of the file unless given.
+    #[arg(long, value_name = "NAME")]
+    pub piece: Option<String>,
+    /// Draw wear against use, with the fan of the forecast, as an SVG file.
+    #[arg(long, value_name = "OUT.svg")]
+    pub drawing: Option<String>,
+    /// Print one JSON object instead of the report.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A bar and its groove.
+#[derive(Debug, ClapArgs)]
+pub struct SectionArgs {
+    /// Thickness of the sound bar in the direction of the pull, in mm.
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub bar_mm: f64,
+    /// Radius of the bend at its inside, in mm.
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub inside_radius_mm: f64,
+    /// Depth of the groove, in mm.
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub groove_mm: f64,
+    /// The bar is flat, so wide across the pull, in mm; round without it.
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub flat_width_mm: Option<f64>,
+    /// Print one JSON object instead of the report.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A length in mm that a piece or its sheet can have.
+fn millimetres(text: &str) -> Result<f64, String> {
+    let wrong = || format!("{text} is no length in mm from 0 to 1000");
+    text.parse().ok().filter(|length| (0.0..=1000.0).contains(length)).ok_or_else(wrong)
 }
 
 /// What to check, and how to tell.

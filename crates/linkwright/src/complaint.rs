@@ -1,6 +1,8 @@
 //! Trouble shown: what is wrong, where, as an excerpt of the file, and what would be right.
 
 use desk::checking::Trouble;
+use desk::forecasting::NotForecast;
+use desk::measuring::Unreadable;
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode, SourceSpan};
 use std::fmt;
 use std::io::IsTerminal;
@@ -50,6 +52,22 @@ impl From<Trouble> for Complaint {
             Trouble::Unsolved { path, what, help } => Self::plain(format!("{path}: {what}"), Some(help)),
             Trouble::Unreadable { .. } | Trouble::Policy { .. } => Self::plain(trouble.to_string(), None),
         }
+    }
+}
+
+impl From<NotForecast> for Complaint {
+    fn from(fault: NotForecast) -> Self {
+        match fault {
+            NotForecast::File(faults) => Self(faults.list().iter().map(|fault| located(&faults, fault)).collect()),
+            NotForecast::NoSuchPiece { what, help } => Self::plain(what, Some(help)),
+            NotForecast::Unreadable { .. } => Self::plain(fault.to_string(), None),
+        }
+    }
+}
+
+impl From<Unreadable> for Complaint {
+    fn from(fault: Unreadable) -> Self {
+        Self::plain(fault.to_string(), None)
     }
 }
 

@@ -4,7 +4,7 @@ use crate::helper;
 use desk::Surroundings;
 use desk::helper::HelperTrouble;
 use std::fs;
-use std::io;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// Files of this machine.
@@ -13,6 +13,12 @@ pub struct Machine;
 impl Surroundings for Machine {
     fn read(&self, path: &str) -> io::Result<String> {
         fs::read_to_string(path)
+    }
+
+    fn read_bytes(&self, path: &str, most: usize) -> io::Result<Vec<u8>> {
+        let mut bytes = Vec::new();
+        fs::File::open(path)?.take(most as u64 + 1).read_to_end(&mut bytes)?;
+        Ok(bytes)
     }
 
     fn exists(&self, path: &str) -> bool {

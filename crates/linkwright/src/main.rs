@@ -6,8 +6,9 @@ mod helper;
 mod machine;
 mod new;
 mod sheet;
+mod wear;
 
-use args::{Args, CheckArgs, Command, ReadArgs};
+use args::{Args, CheckArgs, Command, ReadArgs, SchemaOf};
 use clap::{CommandFactory, FromArgMatches};
 use complaint::Complaint;
 use desk::Surroundings;
@@ -55,11 +56,16 @@ fn run(command: &Command) -> Result<Status, Complaint> {
     match command {
         Command::Check(args) => check(args),
         Command::Read(args) => read(args),
-        Command::Schema => {
-            say(&format!("{}\n", rig::file::schema()));
+        Command::Schema { of } => {
+            let schema = match of {
+                SchemaOf::Rig => rig::file::schema(),
+                SchemaOf::Wear => desk::wear_file::schema(),
+            };
+            say(&format!("{schema}\n"));
             Ok(Status::Fine)
         }
         Command::Sheet(args) => sheet::run(args, say).map(|()| Status::Fine),
+        Command::Wear(command) => wear::run(command),
     }
 }
 

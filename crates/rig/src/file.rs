@@ -2,6 +2,7 @@
 
 mod fault;
 mod form;
+mod format;
 mod names;
 mod resolve;
 mod seats;
@@ -11,20 +12,16 @@ mod words;
 
 use std::sync::LazyLock;
 
-use schemars::generate::SchemaSettings;
-use schemars::transform::{RecursiveTransform, Transform};
-use serde::Deserialize;
 use serde_json::Value;
-use toml::Spanned;
-use toml::de::{DeTable, Deserializer, Error};
 
-use fault::Report;
-pub use fault::{Fault, FaultCode, Faults};
+pub use fault::{Fault, FaultCode, Faults, Report};
+pub use format::Format;
 use tables::RigFile;
+pub use values::Placed;
 
 use crate::model::Rig;
 
-static SCHEMA: LazyLock<Value> = LazyLock::new(derive_schema);
+static FORMAT: LazyLock<Format<RigFile>> = LazyLock::new(|| Format::new("rig file"));
 
 /// Reads a rig file. `file_name` is only used to say where a fault is.
 ///
@@ -34,68 +31,13 @@ static SCHEMA: LazyLock<Value> = LazyLock::new(derive_schema);
 /// ```
 ///
 /// # Errors
-/// All that is wrong, in the order of the text; where the text is not TOML, or a key is missing or of the wrong
-/// type, only what can be told without it.
+/// As [`Format::read`].
 pub fn read(text: &str, file_name: &str) -> Result<Rig, Faults> {
-    let mut report = Report::new(text);
-    let rig = DeTable::parse(text)
-        .map_err(|error| add_syntax(&error, &mut report))
-        .and_then(|file| tables(file, &mut report))
-        .map(|file| resolve::resolve(file, &mut report));
-    match (rig, report.into_faults(file_name)) {
-        (Ok(rig), None) => Ok(rig),
-        (_, Some(faults)) => Err(faults),
-        (Err(()), None) => unreachable!("whoever gives up has reported why"),
-    }
+    FORMAT.read(text, file_name, resolve::resolve)
 }
 
 /// The JSON Schema of rig files (draft 2020-12).
 #[must_use]
 pub fn schema() -> Value {
-    SCHEMA.clone()
-}
-
-fn tables(file: Spanned<DeTable<'_>>, report: &mut Report<'_>) -> Result<RigFile, ()> {
-    form::check(&file, &SCHEMA, report);
-    RigFile::deserialize(Deserializer::from(file)).map_err(|error| {
-        // What the schema objects to says better why there is nothing to read.
-        if report.is_empty() {
-            let help = "see the schema of rig files for what may stand here";
-            report.add(FaultCode::WrongType, &error.span().unwrap_or_default(), error.message(), help);
-        }
-    })
-}
-
-fn add_syntax(error: &Error, report: &mut Report<'_>) {
-    let help = "a rig file is TOML: KEY = VALUE below [table] or [[table]], each key and each [table] once";
-    report.add(FaultCode::Syntax, &error.span().unwrap_or_default(), error.message(), help);
-}
-
-fn derive_schema() -> Value {
-    let generator = SchemaSettings::draft2020_12().into_generator();
-    let mut schema = generator.into_root_schema_for::<RigFile>();
-    RecursiveTransform(drop_null).transform(&mut schema);
-    schema.to_value()
-}
-
-/// TOML has no null: what is optional is left out.
-fn drop_null(schema: &mut schemars::Schema) {
-    let is_null = |value: &Value| value == "null" || value["type"] == "null";
-    let Some(keys) = schema.as_object_mut() else { return };
-    for alternatives in ["type", "anyOf"].map(String::from) {
-        let Some(Value::Array(list)) = keys.get_mut(&alternatives) else { continue };
-        list.retain(|value| !is_null(value));
-        if list.len() == 1 {
-            let only = list.remove(0);
-            match only {
-                Value::Object(inner) => {
-                    keys.remove(&alternatives);
-                    keys.extend(inner);
-                }
-                word => {
-                    keys.insert(alternatives, word);
-                }
-            }
-        }
-    }
+    FORMAT.schema().clone()
 }

@@ -25,6 +25,8 @@ pub enum Kind {
     Table,
     /// Conversion of units.
     Units,
+    /// Stress in a curved beam.
+    CurvedBeam,
     /// Nothing: shown, not tested on.
     Shown,
 }

@@ -4,8 +4,9 @@ use mechanics::rope::Response;
 use mechanics::sheet::{self, DataSheet, DropTest, FirstDrop, Unfit};
 use rig::model::{Leg, PointId, Rig, RopeKind};
 use rig::solve::{History, Loads, Prepared};
-use terms::{Force, STANDARD_GRAVITY};
+use terms::{Force, Length, STANDARD_GRAVITY};
 use trade::standards::{self, Minimum, Standard, TypeLetter};
+use wear::section::{Section, Shape};
 
 /// Newtons in a kilonewton.
 const KN: f64 = 1e3;
@@ -231,4 +232,20 @@ pub fn convert(value: f64, from: &str, to: &str) -> Result<f64, String> {
         "kgf" => Ok(force.newtons() / STANDARD_GRAVITY),
         other => Err(format!("no unit `{other}`")),
     }
+}
+
+/// The section of a curved beam by the name of its shape; lengths in m, the depth of a circle its diameter.
+///
+/// # Errors
+/// Where there is no such shape, or its lengths do not go together.
+pub fn curved_beam(shape: &str, widths: [f64; 2], depth: f64, inner_radius: f64) -> Result<Section, String> {
+    let [inner_width, outer_width] = widths.map(Length::from_m);
+    let depth = Length::from_m(depth);
+    let shape = match shape {
+        "rectangle" => Shape::Rectangle { width: inner_width, depth },
+        "trapezium" => Shape::Trapezium { inner_width, outer_width, depth },
+        "circle" => Shape::Circle { diameter: depth },
+        other => return Err(format!("no shape `{other}`")),
+    };
+    Section::sound(shape, Length::from_m(inner_radius)).ok_or_else(|| "no such section".to_owned())
 }

@@ -4,6 +4,7 @@
 //! same, [`report`] writes `VALIDATION.md`, [`ledger`] accounts for every entry of the reference, and [`contract`] runs
 //! the rigs of the contract. `validation/README.md` describes the files.
 
+mod beam;
 pub mod case;
 pub mod contract;
 pub mod engine;

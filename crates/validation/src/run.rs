@@ -7,7 +7,7 @@ use crate::engine::Solved;
 use crate::figure::{Figure, Tolerance};
 use crate::measure::{Dimension, measure};
 use crate::sweep::{self, Row};
-use crate::{ropes, tables};
+use crate::{beam, ropes, tables};
 
 /// One figure, asked for and computed.
 #[derive(Debug, Clone, PartialEq)]
@@ -121,6 +121,10 @@ fn compute(expect: &Expect, rigs: &mut Rigs<'_>) -> Result<(Option<f64>, String)
         Kind::Rest | Kind::Fall => {
             let (value, unit) = measured(expect, rigs)?;
             (Some(value), unit)
+        }
+        Kind::CurvedBeam => {
+            let (value, unit) = beam::compute(&expect.of, rigs.row.ok_or("no rows")?, &file.units)?;
+            (Some(value / expect.per.unwrap_or(1.0)), unit)
         }
         kind => {
             let row = rigs.row.ok_or("no rows")?;

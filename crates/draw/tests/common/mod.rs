@@ -80,6 +80,7 @@ pub fn force_plot() -> Plot {
         series: vec![swing("clip 4", 8.6, 0.78), swing("leader", 5.2, 0.78), swing("belayer", 1.9, 0.83)],
         marks: vec![(1.02, 6.33, "6.3 kN".into())],
         limit: Some((9.0, "gate-open rating of clip 4, 9 kN".into())),
+        ..Plot::default()
     }
 }
 

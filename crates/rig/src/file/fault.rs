@@ -144,24 +144,25 @@ impl fmt::Display for Faults {
 impl std::error::Error for Faults {}
 
 /// Gathers faults while a text is read.
-pub(super) struct Report<'t> {
+pub struct Report<'t> {
     text: &'t str,
     line_starts: Vec<usize>,
     list: Vec<Fault>,
 }
 
 impl<'t> Report<'t> {
-    pub fn new(text: &'t str) -> Self {
+    pub(super) fn new(text: &'t str) -> Self {
         // A byte order mark takes no column.
         let first = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
         let after_newlines = text.match_indices('\n').map(|(newline, _)| newline + 1);
         Self { text, line_starts: std::iter::once(first).chain(after_newlines).collect(), list: Vec::new() }
     }
 
-    pub fn is_empty(&self) -> bool {
+    pub(super) fn is_empty(&self) -> bool {
         self.list.is_empty()
     }
 
+    /// Adds a fault at `span` (bytes of the text): what is wrong, and what would be right.
     pub fn add(&mut self, code: FaultCode, span: &Range<usize>, message: impl Into<String>, help: impl Into<String>) {
         // What a file writes in its names must not break a line or steer a terminal.
         let [message, help] = [message.into(), help.into()].map(|words| words.replace(char::is_control, " "));
@@ -170,14 +171,14 @@ impl<'t> Report<'t> {
     }
 
     /// Both from 1; the column in characters.
-    pub fn line_and_column(&self, byte: usize) -> (usize, usize) {
+    pub(super) fn line_and_column(&self, byte: usize) -> (usize, usize) {
         let byte = self.text.floor_char_boundary(byte).max(self.line_starts[0]);
         let line = self.line_starts.partition_point(|start| *start <= byte);
         (line, self.text[self.line_starts[line - 1]..byte].chars().count() + 1)
     }
 
     /// The faults that were found, if any.
-    pub fn into_faults(mut self, file_name: &str) -> Option<Faults> {
+    pub(super) fn into_faults(mut self, file_name: &str) -> Option<Faults> {
         self.list.sort_by_key(|fault| (fault.span.start, fault.code));
         let (file_name, text, list) = (file_name.into(), self.text.into(), self.list);
         (!list.is_empty()).then_some(Faults { file_name, text, list })

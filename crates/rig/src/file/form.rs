@@ -183,5 +183,5 @@ fn range_in_words(schema: &Value) -> String {
 }
 
 fn description(schema: &Value) -> &str {
-    schema["description"].as_str().unwrap_or("see the schema of rig files")
+    schema["description"].as_str().unwrap_or("see the schema")
 }

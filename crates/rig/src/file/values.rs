@@ -13,8 +13,10 @@ use super::tables::HoldsTable;
 use crate::model::Band;
 
 /// A value and where it stands in the text, in bytes.
-pub(super) struct Placed<T> {
+pub struct Placed<T> {
+    /// The value.
     pub value: T,
+    /// Where it stands.
     pub span: Range<usize>,
 }
 

@@ -1,0 +1,70 @@
+//! `linkwright wear`: the sheet, the measuring, the forecast, and what a groove leaves of a bar.
+
+use crate::args::{ForecastArgs, MeasureArgs, SectionArgs, WearSheetArgs, WearCommand};
+use crate::complaint::Complaint;
+use crate::machine::Machine;
+use crate::{Status, refuse_other_than_svg, say, tell, write};
+use desk::measuring::Known;
+use desk::wear_file::Bar;
+use desk::{forecasting, measuring, remaining};
+
+/// Does what was asked.
+pub fn run(command: &WearCommand) -> Result<Status, Complaint> {
+    match command {
+        WearCommand::Sheet(args) => sheet(args),
+        WearCommand::Measure(args) => measure(args),
+        WearCommand::Forecast(args) => forecast(args),
+        WearCommand::Section(args) => section(args),
+    }
+}
+
+fn sheet(args: &WearSheetArgs) -> Result<Status, Complaint> {
+    refuse_other_than_svg(Some(&args.out))?;
+    let page = measuring::measuring_sheet(&args.paper).map_err(complaint)?;
+    write(&args.out, &page)?;
+    say(&measuring::sheet_written(&args.paper, &args.out));
+    Ok(Status::Fine)
+}
+
+fn measure(args: &MeasureArgs) -> Result<Status, Complaint> {
+    refuse_other_than_svg(args.drawing.as_deref())?;
+    let known = Known { bar_height_mm: args.bar_height_mm, scale_bar_mm: args.scale_bar_mm, bar_mm: args.bar_mm };
+    let looked = measuring::measure_file(&Machine, &args.photo, args.against.as_deref(), known)?;
+    let drawing = args.drawing.as_deref().zip(measuring::svg(&looked));
+    if let Some((path, svg)) = &drawing {
+        write(path, svg)?;
+    }
+    let answer = if args.json { measuring::json(&looked) + "\n" } else { measuring::text(&looked) };
+    tell(&answer, drawing.map(|(path, _)| path).filter(|_| !args.json));
+    Ok(match (looked.is_refused(), looked.may_be_at_limit()) {
+        (true, _) => Status::Fault,
+        (_, true) => Status::Over,
+        _ => Status::Fine,
+    })
+}
+
+fn forecast(args: &ForecastArgs) -> Result<Status, Complaint> {
+    refuse_other_than_svg(args.drawing.as_deref())?;
+    let forecasted = forecasting::forecast_file(&Machine, &args.file, args.piece.as_deref())?;
+    if let Some(path) = &args.drawing {
+        write(path, &forecasting::svg(&forecasted))?;
+    }
+    let answer = if args.json { forecasting::json(&forecasted) + "\n" } else { forecasting::text(&forecasted) };
+    tell(&answer, args.drawing.as_deref().filter(|_| !args.json));
+    Ok(if forecasted.is_at_limit() { Status::Over } else { Status::Fine })
+}
+
+fn section(args: &SectionArgs) -> Result<Status, Complaint> {
+    let bar = Bar::of_mm(args.bar_mm, args.flat_width_mm, args.inside_radius_mm);
+    let answer = if args.json {
+        remaining::json(&bar, args.groove_mm).map(|json| json + "\n")
+    } else {
+        remaining::text(&bar, args.groove_mm)
+    };
+    say(&answer.map_err(complaint)?);
+    Ok(Status::Fine)
+}
+
+fn complaint((what, help): (String, String)) -> Complaint {
+    Complaint::plain(what, Some(help))
+}

@@ -1,0 +1,187 @@
+//! The study: how far measured depths are from the true ones, and how often intervals hold them.
+
+use crate::draw_lots;
+use crate::film::{self, Film};
+use crate::ink::Ink;
+use crate::piece::{Groove, Piece, Shape};
+use crate::random::Random;
+use crate::scene::{Finger, Scene};
+use crate::view::View;
+use rayon::prelude::*;
+use std::fmt::Write as _;
+use wear::measure::{Measurement, Reference, Settings, measure};
+use wear::trouble::Trouble;
+
+/// How many pieces, photos of each worn, pixels to a photo, and the seed.
+#[derive(Debug, Clone, Copy)]
+pub struct Plan {
+    /// Pieces.
+    pub pieces: usize,
+    /// Photos of each with a groove.
+    pub each: usize,
+    /// Pixels of a photo.
+    pub pixels: f64,
+    /// Seed.
+    pub seed: u64,
+}
+
+/// One photo of the study.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// Piece and photo.
+    pub name: String,
+    /// What was worn.
+    pub groove: Groove,
+    /// Tilt of the camera, degrees.
+    pub tilt_deg: f64,
+    /// What was measured, or why not.
+    pub found: Result<Measurement, Trouble>,
+}
+
+impl Case {
+    /// Measured minus true depth, mm.
+    #[must_use]
+    pub fn error(&self) -> Option<f64> {
+        self.found.as_ref().ok().map(|found| found.depth_mm - self.groove.depth)
+    }
+
+    /// Whether the interval holds the true depth.
+    #[must_use]
+    pub fn holds(&self) -> Option<bool> {
+        self.found.as_ref().ok().map(|found| found.low_mm <= self.groove.depth && self.groove.depth <= found.high_mm)
+    }
+}
+
+/// The sheet's ink, fine enough for photos of `pixels`.
+#[must_use]
+pub fn ink(pixels: f64) -> Ink {
+    let sheet = wear::sheet::sheet();
+    let svg = sheet.svg(sheet.paper("A4").expect("A4"), &[]);
+    // Twice as fine as the photo.
+    Ink::read(&svg, (2.0 * (pixels * 4.0 / 3.0).sqrt() / 200.0).min(32.0))
+}
+
+/// Everything about one photo but the piece.
+struct Shot {
+    scene_seed: Random,
+    view: View,
+    film: Film,
+}
+
+impl Shot {
+    fn draw(random: &mut Random, pixels: f64) -> Self {
+        let view = draw_lots::view(random, pixels, 24.5);
+        let film = draw_lots::film(random);
+        Self { scene_seed: Random::new(random.bits()), view, film }
+    }
+
+    fn take(mut self, ink: &Ink, shape: &Shape, groove: Groove) -> Vec<u8> {
+        let random = &mut self.scene_seed;
+        let piece = Piece::new(shape, groove, random.between(-0.3, 0.3));
+        let (lay, look) = (draw_lots::lay(random), draw_lots::look(random));
+        let fingers = if random.bits() % 4 == 0 { vec![finger(random)] } else { Vec::new() };
+        let scene = Scene { ink, piece: Some(&piece), lay, look, fingers, curl: 0.0 };
+        film::take(&scene, &self.view, &self.film)
+    }
+}
+
+/// A finger that holds the sheet down at its left or right edge.
+fn finger(random: &mut Random) -> Finger {
+    let side = if random.bits() % 2 == 0 { 1.0 } else { -1.0 };
+    let y = random.between(-55.0, 55.0);
+    ([side * 150.0, y + random.between(-20.0, 20.0)], [side * random.between(80.0, 95.0), y], random.between(7.0, 9.0))
+}
+
+/// Runs the study.
+#[must_use]
+pub fn run(plan: &Plan) -> Vec<Case> {
+    let ink = ink(plan.pixels);
+    (0..plan.pieces).into_par_iter().flat_map_iter(|piece| piece_cases(plan, &ink, piece)).collect()
+}
+
+/// A piece of the study with its photos: the first, and each worn.
+pub struct Story {
+    /// The first photo, of the piece unworn.
+    pub first: Vec<u8>,
+    /// What was known when it was measured.
+    pub first_settings: Settings,
+    /// Photos of it worn, with their grooves, tilts and settings.
+    pub worn: Vec<(Vec<u8>, Groove, f64, Settings)>,
+}
+
+/// Draws a piece of the study and takes its photos.
+#[must_use]
+pub fn story(plan: &Plan, ink: &Ink, number: usize) -> Story {
+    let mut random = Random::new(plan.seed.wrapping_mul(1_000_003).wrapping_add(number as u64));
+    let shape = draw_lots::shape(&mut random);
+    let settings = |random: &mut Random| Settings {
+        bar_height_mm: Some(2.0 * shape.bar_radius + 0.2 * random.normal()),
+        scale_bar_mm: Some(wear::sheet::sheet().scale_bar_mm),
+    };
+    let none = Groove { depth: 0.0, reach: 5.0, power: 2.0 };
+    let first = Shot::draw(&mut random, plan.pixels).take(ink, &shape, none);
+    let first_settings = settings(&mut random);
+    let worn = (0..plan.each).map(|_| {
+        let (groove, shot) = (draw_lots::groove(&mut random), Shot::draw(&mut random, plan.pixels));
+        let (tilt_deg, settings) = (shot.view.tilt_deg(), settings(&mut random));
+        (shot.take(ink, &shape, groove), groove, tilt_deg, settings)
+    });
+    Story { first, first_settings, worn: worn.collect() }
+}
+
+fn piece_cases(plan: &Plan, ink: &Ink, number: usize) -> Vec<Case> {
+    let story = story(plan, ink, number);
+    let reference = Reference::from_photo(&story.first, &story.first_settings);
+    let measured = |(photo, (bytes, groove, tilt_deg, settings)): (usize, (Vec<u8>, Groove, f64, Settings))| {
+        let found = reference.as_ref().map_err(|trouble| *trouble).and_then(|reference| measure(&bytes, reference, &settings));
+        Case { name: format!("{number}/{photo}"), groove, tilt_deg, found }
+    };
+    story.worn.into_iter().enumerate().map(measured).collect()
+}
+
+/// One photo of the study, for whoever wants to look at it.
+#[must_use]
+pub fn one_photo(seed: u64, pixels: f64) -> Vec<u8> {
+    let mut random = Random::new(seed);
+    let (shape, groove) = (draw_lots::shape(&mut random), draw_lots::groove(&mut random));
+    Shot::draw(&mut random, pixels).take(&ink(pixels), &shape, groove)
+}
+
+/// Every case, one a line.
+#[must_use]
+pub fn table(cases: &[Case]) -> String {
+    let mut text = String::new();
+    for case in cases {
+        let _ = match &case.found {
+            Ok(found) => writeln!(
+                text,
+                "{:8} tilt {:4.1} true {:.3} found {:.3} [{:.3}, {:.3}] error {:+.3} {}",
+                case.name, case.tilt_deg, case.groove.depth, found.depth_mm, found.low_mm, found.high_mm,
+                found.depth_mm - case.groove.depth, if case.holds() == Some(true) { "" } else { "OUT" }
+            ),
+            Err(trouble) => writeln!(text, "{:8} tilt {:4.1} true {:.3} refused: {trouble}", case.name, case.tilt_deg, case.groove.depth),
+        };
+    }
+    text
+}
+
+/// What came out, as a table.
+#[must_use]
+pub fn report(plan: &Plan, cases: &[Case]) -> String {
+    let mut errors: Vec<f64> = cases.iter().filter_map(Case::error).map(f64::abs).collect();
+    errors.sort_by(f64::total_cmp);
+    let count = errors.len().max(1);
+    let share = |part: usize| 100.0 * part as f64 / count as f64;
+    let at = |share: f64| errors.get(((count as f64 * share) as usize).min(count - 1)).copied().unwrap_or(f64::NAN);
+    let held = cases.iter().filter(|case| case.holds() == Some(true)).count();
+    let mean = cases.iter().filter_map(Case::error).sum::<f64>() / count as f64;
+    let wide: f64 = cases.iter().filter_map(|case| case.found.as_ref().ok()).map(|f| f.high_mm - f.low_mm).sum::<f64>() / count as f64;
+    format!(
+        "| pieces x photos | megapixels | seed | measured | refused | error: mean | median size | 95 % below | largest | below 0.05 mm | over 0.15 mm | intervals that hold the truth | mean width |\n\
+         | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n\
+         | {} x {} | {:.1} | {} | {} | {} | {mean:+.4} | {:.4} | {:.4} | {:.4} | {:.1} % | {} | {:.1} % | {wide:.3} mm |\n",
+        plan.pieces, plan.each, plan.pixels / 1e6, plan.seed, errors.len(), cases.len() - errors.len(),
+        at(0.5), at(0.95), at(1.0), share(errors.iter().filter(|e| **e < 0.05).count()),
+        errors.iter().filter(|e| **e > 0.15).count(), share(held)
+    )
+}
