@@ -24,6 +24,16 @@ pub struct Checked {
     pub policy: Policy,
 }
 
+/// A rig that was read and not solved yet.
+#[derive(Debug, Clone)]
+pub struct ReadRig {
+    /// The rig.
+    pub rig: Rig,
+    /// The policy it is to be judged by.
+    pub policy: Policy,
+    name: String,
+}
+
 /// Why a rig could not be checked.
 #[derive(Debug, thiserror::Error)]
 pub enum Trouble {
@@ -63,12 +73,20 @@ pub enum Trouble {
 /// # Errors
 /// [`Trouble`] says what is wrong, where, and what would be right. Then nothing was computed.
 pub fn check_file(surroundings: &dyn Surroundings, path: &str, policy_path: Option<&str>) -> Result<Checked, Trouble> {
+    read_file(surroundings, path, policy_path)?.check()
+}
+
+/// Reads the rig file at `path` and the policy at `policy_path`, and goes no further.
+///
+/// # Errors
+/// As [`check_file`].
+pub fn read_file(surroundings: &dyn Surroundings, path: &str, policy_path: Option<&str>) -> Result<ReadRig, Trouble> {
     let read = |path: &str| surroundings.read(path).map_err(|why| Trouble::Unreadable { path: path.to_owned(), why });
     let policy = match policy_path {
         None => Policy::default(),
         Some(path) => Policy::parse(&read(path)?).map_err(|fault| Trouble::Policy { path: path.to_owned(), fault })?,
     };
-    check_text(&read(path)?, path, policy)
+    read_text(&read(path)?, path, policy)
 }
 
 /// The same for a text in hand; `name` stands for it in errors.
@@ -76,16 +94,31 @@ pub fn check_file(surroundings: &dyn Surroundings, path: &str, policy_path: Opti
 /// # Errors
 /// As [`check_file`].
 pub fn check_text(text: &str, name: &str, policy: Policy) -> Result<Checked, Trouble> {
+    read_text(text, name, policy)?.check()
+}
+
+fn read_text(text: &str, name: &str, policy: Policy) -> Result<ReadRig, Trouble> {
     let rig = rig::read(text, name).map_err(Trouble::Rig)?;
-    let unsolved = |failure: Failure| {
-        let (what, help) = in_words(&failure);
-        Trouble::Unsolved { path: name.to_owned(), what, help }
-    };
-    let prepared = Prepared::new(&rig).map_err(unsolved)?;
-    let bands = bands(&prepared).map_err(unsolved)?;
-    let check = check(&rig, &bands, &policy);
-    let offers = offers(&prepared, &bands, &check, &policy);
-    Ok(Checked { bands, check, offers, policy, rig })
+    Ok(ReadRig { rig, policy, name: name.to_owned() })
+}
+
+impl ReadRig {
+    /// Solves and checks it.
+    ///
+    /// # Errors
+    /// Where it cannot be solved.
+    pub fn check(self) -> Result<Checked, Trouble> {
+        let Self { rig, policy, name } = self;
+        let unsolved = |failure: Failure| {
+            let (what, help) = in_words(&failure);
+            Trouble::Unsolved { path: name.clone(), what, help }
+        };
+        let prepared = Prepared::new(&rig).map_err(unsolved)?;
+        let bands = bands(&prepared).map_err(unsolved)?;
+        let check = check(&rig, &bands, &policy);
+        let offers = offers(&prepared, &bands, &check, &policy);
+        Ok(Checked { bands, check, offers, policy, rig })
+    }
 }
 
 fn in_words(failure: &Failure) -> (String, String) {

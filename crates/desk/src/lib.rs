@@ -11,6 +11,7 @@ pub mod forecasting;
 pub mod json;
 pub mod measuring;
 pub mod picture;
+pub mod rack;
 pub mod reading;
 pub mod remaining;
 pub mod report;
@@ -18,9 +19,10 @@ pub mod sheets;
 pub mod texts;
 pub mod wear_file;
 
+use jiff::civil::Date;
 use std::io;
 
-/// The one door to what is outside: files now; clock, seed and helpers when they are needed.
+/// The one door to what is outside: files, clock and chance.
 pub trait Surroundings {
     /// The text of a file.
     ///
@@ -50,7 +52,7 @@ pub trait Surroundings {
     fn write_bytes(&self, path: &str, bytes: &[u8]) -> io::Result<()>;
 
     /// The civil date of today, where the user is.
-    fn today(&self) -> jiff::civil::Date;
+    fn today(&self) -> Date;
 
     /// Hands an order to a helper program that stands beside this one or on the search path, and gives back all that it
     /// says.
@@ -58,4 +60,10 @@ pub trait Surroundings {
     /// # Errors
     /// Where it is not there, ends badly, or takes longer than `limit_s` seconds.
     fn ask_helper(&self, name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, helper::HelperTrouble>;
+
+    /// Milliseconds since 1970 in UTC.
+    fn now_ms(&self) -> i64;
+
+    /// Bytes that nobody can guess.
+    fn random(&self) -> [u8; 16];
 }

@@ -1,5 +1,7 @@
 //! Codes to words, from one file of texts.
 
+use register::event::Grade;
+use register::standing::State;
 use rig::band::Corner;
 use rig::change::{Change, Cost};
 use serde::Deserialize;
@@ -65,6 +67,11 @@ struct Texts {
     forecast: Section,
     ratio: Section,
     wear: Section,
+    rack: Section,
+    fault: Section,
+    state: Section,
+    grade: Section,
+    event: Section,
 }
 
 fn entry<'t>(section: &'t Section, code: &str) -> &'t Text {
@@ -231,6 +238,43 @@ pub fn wear_fault(code: &str, values: &[(&str, String)]) -> (String, String) {
     (fill(&text.text, values), fill(&text.help, values))
 }
 
+/// A line about the rack.
+#[must_use]
+pub fn rack(code: &str, values: &[(&str, String)]) -> String {
+    fill(&entry(&TEXTS.rack, code).text, values)
+}
+
+/// What is wrong with something asked of the rack, and what would be right.
+#[must_use]
+pub fn rack_fault(code: &str, values: &[(&str, String)]) -> (String, String) {
+    let text = entry(&TEXTS.fault, code);
+    (fill(&text.text, values), fill(&text.help, values))
+}
+
+/// A state of a piece.
+#[must_use]
+pub fn state(state: State) -> String {
+    entry(&TEXTS.state, state.code()).name.clone()
+}
+
+/// What an inspection finds at a point.
+#[must_use]
+pub fn grade(grade: Grade) -> String {
+    let code = match grade {
+        Grade::Pass => "pass",
+        Grade::NotLookedAt => "not-looked-at",
+        Grade::Watch => "watch",
+        Grade::Defect => "defect",
+    };
+    entry(&TEXTS.grade, code).name.clone()
+}
+
+/// A kind of event.
+#[must_use]
+pub fn event(kind: &str) -> String {
+    entry(&TEXTS.event, kind).name.clone()
+}
+
 /// A change as one line.
 #[must_use]
 pub fn change(change: &Change) -> String {
@@ -324,6 +368,55 @@ mod tests {
         }
         assert!(cautions().iter().all(|caution| is_filled(caution)));
         assert_eq!(TEXTS.caution.len(), Caution::ALL.len());
+    }
+
+    /// The first words in quotes behind `before`, wherever it stands in the code of the rack.
+    fn codes(before: &str) -> Vec<String> {
+        let folders =
+            ["src/rack", "../linkwright/src/rack"].map(|folder| format!("{}/{folder}", env!("CARGO_MANIFEST_DIR")));
+        let files = folders.iter().flat_map(|folder| std::fs::read_dir(folder).expect("the code of the rack"));
+        let texts = files.map(|file| std::fs::read_to_string(file.expect("a file").path()).expect("its text"));
+        let found = |text: String| text.split(before).skip(1).filter_map(first_quoted).collect::<Vec<_>>();
+        texts.flat_map(found).collect()
+    }
+
+    fn first_quoted(text: &str) -> Option<String> {
+        Some(text.trim_start().strip_prefix('"')?.split('"').next()?.to_owned())
+    }
+
+    #[test]
+    fn every_fault_of_the_rack_has_its_words_and_says_what_would_be_right() {
+        let codes = codes("Fault::new(");
+        assert!(codes.len() > 40, "{} faults were found", codes.len());
+        for code in codes {
+            let text = entry(&TEXTS.fault, &code);
+            assert!(!text.text.is_empty() && !text.help.is_empty(), "{code}");
+        }
+    }
+
+    #[test]
+    fn every_line_of_the_rack_and_every_state_has_its_words() {
+        let codes = codes("texts::rack(");
+        assert!(codes.len() > 50, "{} lines were found", codes.len());
+        for code in codes.iter().chain(&self::codes("said(")) {
+            assert!(!entry(&TEXTS.rack, code).text.is_empty(), "{code}");
+        }
+        for state in State::ALL {
+            assert!(is_filled(&super::state(state)));
+        }
+        for kind in kinds_of_events() {
+            assert!(is_filled(&super::event(&kind)), "{kind}");
+        }
+    }
+
+    /// As the log writes them: the words behind `=>` in the list of kinds.
+    fn kinds_of_events() -> Vec<String> {
+        let code = include_str!("../../register/src/event.rs");
+        let list =
+            code.split("const fn kind").nth(1).and_then(|rest| rest.split("\n    }\n").next()).expect("the list");
+        let kinds: Vec<_> = list.split("=>").skip(1).filter_map(first_quoted).collect();
+        assert_eq!(kinds.len(), TEXTS.event.len(), "as many texts as kinds");
+        kinds
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! What can be typed.
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use crate::rack::args::{self as rack, On};
 
 /// Forces in a rig of ropes, slings and connectors, against what every link bears in each position it can slip into.
 ///
@@ -35,6 +36,38 @@ pub enum Command {
     Wear(WearCommand),
     /// Print a sheet as a PDF: tagged for screen readers, the same bytes for the same input.
     Sheet(SheetArgs),
+    /// The pieces: list, show, add, describe, divide, replace a part, describe a model.
+    Rack(On<rack::Rack>),
+    /// What happened: a day of use, a drop, an exposure, … and slips corrected.
+    Log(On<rack::Log>),
+    /// Inspect by the check-list of the kind: by keys piece by piece, or by options for many at once.
+    Inspect(rack::Inspect),
+    /// What is to be inspected, overdue first; as a calendar with --ics.
+    ///
+    /// Exit status: 1 where something is overdue.
+    Due(rack::Due),
+    /// Kits: put together, out, back short or wet.
+    Kit(On<rack::Kit>),
+    /// Incidents: evidence put aside, what was on that rope, a frozen record.
+    Incident(On<rack::Incident>),
+    /// Recalls: every piece that meets one or cannot be excluded, settled one by one.
+    Recall(On<rack::Recall>),
+    /// People, and what they may sign.
+    People(On<rack::People>),
+    /// The group's policy.
+    Policy(On<rack::Policy>),
+    /// Look through the whole log: is it what was written?
+    ///
+    /// Exit status: 1 where it is not.
+    Verify(rack::Verify),
+    /// Write a backup to a new file.
+    Backup(rack::OneFile),
+    /// Take a backup back into a place where no store is yet.
+    Restore(rack::OneFile),
+    /// Enter pieces from a sheet or JSON: all of them or none.
+    Import(rack::Import),
+    /// Write the pieces to a sheet (.csv) or JSON (.json), or the whole log (.jsonl).
+    Export(rack::OneFile),
 }
 
 /// Which sheet, and on what paper.
@@ -234,6 +267,9 @@ pub struct CheckArgs {
     /// Judge by this policy file (TOML) instead of the one inside.
     #[arg(long, value_name = "FILE")]
     pub policy: Option<String>,
+    /// Take from this store what the rig leaves out of connectors that name a `piece`.
+    #[arg(long, value_name = "PLACE")]
+    pub store: Option<String>,
 }
 
 /// What to read, and how to tell.

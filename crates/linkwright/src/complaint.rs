@@ -3,6 +3,7 @@
 use desk::checking::Trouble;
 use desk::forecasting::NotForecast;
 use desk::measuring::Unreadable;
+use desk::rack::{Fault, Refused};
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode, SourceSpan};
 use std::fmt;
 use std::io::IsTerminal;
@@ -65,10 +66,33 @@ impl From<NotForecast> for Complaint {
     }
 }
 
+impl From<Refused> for Complaint {
+    fn from(refused: Refused) -> Self {
+        match refused {
+            Refused::Fault(fault) => fault.into(),
+            Refused::Store(error) => Self::plain(error.to_string(), None),
+            Refused::Sheet { path, wrong } => Self(wrong.iter().map(|wrong| in_sheet(&path, wrong)).collect()),
+        }
+    }
+}
+
 impl From<Unreadable> for Complaint {
     fn from(fault: Unreadable) -> Self {
         Self::plain(fault.to_string(), None)
     }
+}
+
+impl From<Fault> for Complaint {
+    fn from(fault: Fault) -> Self {
+        let (what, help) = fault.words();
+        Self::plain(what, Some(help))
+    }
+}
+
+fn in_sheet(path: &str, wrong: &desk::rack::sheet::Wrong) -> Item {
+    let (what, help) = wrong.fault.words();
+    let column = wrong.column.as_ref().map(|column| format!(" {column}:")).unwrap_or_default();
+    Item { message: format!("{path}:{}:{column} {what}", wrong.line), help: Some(help), source: None }
 }
 
 fn located(faults: &rig::file::Faults, fault: &rig::file::Fault) -> Item {

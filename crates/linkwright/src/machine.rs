@@ -3,6 +3,7 @@
 use crate::helper;
 use desk::Surroundings;
 use desk::helper::HelperTrouble;
+use jiff::civil::Date;
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -37,12 +38,38 @@ impl Surroundings for Machine {
         })
     }
 
-    fn today(&self) -> jiff::civil::Date {
-        jiff::Zoned::now().date()
-    }
-
     fn ask_helper(&self, name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, HelperTrouble> {
         helper::ask(name, order, limit_s)
+    }
+
+    /// LINKWRIGHT_TODAY stands in for the clock, for tests and for those who write up a past day.
+    fn today(&self) -> Date {
+        let told = std::env::var("LINKWRIGHT_TODAY").ok().and_then(|day| day.parse().ok());
+        told.unwrap_or_else(|| jiff::Zoned::now().date())
+    }
+
+    fn now_ms(&self) -> i64 {
+        jiff::Timestamp::now().as_millisecond()
+    }
+
+    fn random(&self) -> [u8; 16] {
+        let mut bytes = [0; 16];
+        getrandom::fill(&mut bytes).unwrap_or_else(|why| panic!("this machine gives no chance: {why}"));
+        bytes
+    }
+}
+
+impl Machine {
+    /// The user's folder for data of this program, made where there is none.
+    pub fn data_folder() -> io::Result<PathBuf> {
+        let variable = |name| std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from);
+        let home = || variable("HOME").map(|home| home.join(".local/share"));
+        let folder = variable("XDG_DATA_HOME").or_else(|| variable("APPDATA")).or_else(home);
+        let folder =
+            folder.ok_or_else(|| io::Error::new(io::ErrorKind::NotFound, "neither XDG_DATA_HOME nor HOME is set"))?;
+        let folder = folder.join("linkwright");
+        fs::create_dir_all(&folder)?;
+        Ok(folder)
     }
 }
 

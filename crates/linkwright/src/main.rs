@@ -7,11 +7,14 @@ mod machine;
 mod new;
 mod sheet;
 mod wear;
+mod rack;
 
 use args::{Args, CheckArgs, Command, ReadArgs, SchemaOf};
 use clap::{CommandFactory, FromArgMatches};
 use complaint::Complaint;
 use desk::Surroundings;
+use desk::checking::Checked;
+use desk::rack::Rack;
 use machine::Machine;
 use std::io::Write;
 use std::process::ExitCode;
@@ -66,18 +69,36 @@ fn run(command: &Command) -> Result<Status, Complaint> {
         }
         Command::Sheet(args) => sheet::run(args, say).map(|()| Status::Fine),
         Command::Wear(command) => wear::run(command),
+        about_the_rack => {
+            let (text, counts) = rack::run(about_the_rack)?;
+            say(&text);
+            Ok(if counts { Status::Over } else { Status::Fine })
+        }
     }
 }
 
 fn check(args: &CheckArgs) -> Result<Status, Complaint> {
     refuse_other_than_svg(args.drawing.as_deref())?;
-    let checked = desk::checking::check_file(&Machine, &args.file, args.policy.as_deref())?;
+    let checked = match &args.store {
+        None => desk::checking::check_file(&Machine, &args.file, args.policy.as_deref())?,
+        Some(store) => check_with(args, store)?,
+    };
     if let Some(path) = &args.drawing {
         write(path, &desk::picture::svg(&checked))?;
     }
     let answer = if args.json { desk::json::text(&checked) + "\n" } else { desk::report::text(&checked) };
     tell(&answer, args.drawing.as_deref().filter(|_| !args.json));
     Ok(if checked.check.counts { Status::Over } else { Status::Fine })
+}
+
+/// With what the rack knows of the pieces that the rig names.
+fn check_with(args: &CheckArgs, store: &str) -> Result<Checked, Complaint> {
+    let mut read = desk::checking::read_file(&Machine, &args.file, args.policy.as_deref())?;
+    rack::blocked(async {
+        let rack = Rack::open(store, &Machine, None).await?;
+        rack.lend(&mut read.rig).await
+    })?;
+    Ok(read.check()?)
 }
 
 fn read(args: &ReadArgs) -> Result<Status, Complaint> {

@@ -73,10 +73,14 @@ fn words(command: &str) -> Vec<String> {
         .collect()
 }
 
-fn printed(command: &str) -> String {
+/// The commands of one document share a store and a day.
+fn printed(command: &str, store: &Path) -> String {
     let output = Command::new(env!("CARGO_BIN_EXE_linkwright"))
         .args(words(command))
         .current_dir(repository())
+        .env("LINKWRIGHT_STORE", store)
+        .env("LINKWRIGHT_TODAY", "2026-05-04")
+        .env_remove("LINKWRIGHT_WRITER")
         .output()
         .expect("the program starts");
     String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr)
@@ -99,8 +103,11 @@ fn the_readme_shows_what_is_printed() {
     let text = document("README.md");
     let blocks = shown(&text);
     assert!(blocks.len() >= 4, "{} commands are shown", blocks.len());
+    let folder = std::env::temp_dir().join(format!("linkwright-documents-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).expect("a folder to work in");
     for Shown { command, output } in blocks {
-        let printed = printed(command);
+        let printed = printed(command, &folder.join("rack.db"));
         assert!(agrees(output, &printed), "`linkwright {command}` prints\n{printed}\nnot\n{output}");
     }
+    let _ = std::fs::remove_dir_all(&folder);
 }

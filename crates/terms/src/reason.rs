@@ -19,6 +19,12 @@ impl Shown for &'static str {
     }
 }
 
+impl Shown for i64 {
+    fn shown(&self) -> String {
+        self.to_string()
+    }
+}
+
 impl Shown for usize {
     fn shown(&self) -> String {
         self.to_string()
@@ -245,6 +251,246 @@ reasons! {
     "rig" {
         /// A dynamic rope is tested by falls and has no strength in kN.
         RopeTestedByFalls = "rope-tested-by-falls",
+    }
+    "register" {
+        /// Nobody used it yet.
+        NotUsedYet = "not-used-yet",
+        /// It was withdrawn.
+        WithdrawnByEntry {
+            /// Why, as the entry says.
+            why: String,
+        } = "withdrawn-by-entry",
+        /// Somebody withdrew it without the right to: it is put aside.
+        WithdrawalWithoutRight {
+            /// Why, as the entry says.
+            why: String,
+        } = "withdrawal-without-right",
+        /// It was made unusable.
+        MadeUnusable = "made-unusable",
+        /// It was divided, and goes on as its shares.
+        BecameSeveral = "became-several",
+        /// A share that was scrap from the start.
+        ScrapShare = "scrap-share",
+        /// It was put aside.
+        PutAside {
+            /// Why, as the entry says.
+            why: String,
+        } = "put-aside",
+        /// It is evidence of an incident that is open.
+        EvidenceOfIncident {
+            /// The entry that opened the incident.
+            incident: i64,
+        } = "evidence-of-incident",
+        /// The incident is closed, and no inspection named it.
+        IncidentNotCleared {
+            /// The entry that opened the incident.
+            incident: i64,
+        } = "incident-not-cleared",
+        /// It meets what a recall calls back.
+        CalledBack {
+            /// The notice.
+            notice: String,
+        } = "called-back",
+        /// What is known of it does not exclude it from a recall.
+        RecallNotExcluded {
+            /// The notice.
+            notice: String,
+            /// What is not known.
+            unknown: String,
+        } = "recall-not-excluded",
+        /// It fell down.
+        FellDown = "fell-down",
+        /// It fell down from a height.
+        FellFrom {
+            /// The height, m.
+            height_m: f64,
+        } = "fell-from",
+        /// It met something that may harm it.
+        ExposedTo {
+            /// To what.
+            what: String,
+        } = "exposed-to",
+        /// It held a severe fall.
+        HeldSevereFall = "held-severe-fall",
+        /// It was lost, and nobody knows what it went through.
+        WasLost = "was-lost",
+        /// Nobody knows where it is.
+        IsLost = "is-lost",
+        /// An inspection found a defect.
+        DefectFound {
+            /// The points of the check-list.
+            points: String,
+        } = "defect-found",
+        /// An inspection found something to watch.
+        PointToWatch {
+            /// The points of the check-list.
+            points: String,
+        } = "point-to-watch",
+        /// An inspection does not count: who wrote it had no right to sign it on that day.
+        InspectionWithoutRight = "inspection-without-right",
+        /// An inspection does not count: it left points out.
+        InspectionIncomplete {
+            /// The points that were not looked at.
+            points: String,
+        } = "inspection-incomplete",
+        /// It is for some duties only.
+        RestrictedTo {
+            /// Those duties.
+            duties: String,
+        } = "restricted-to",
+        /// Its restrictions leave it nothing to do.
+        RestrictionsExclude = "restrictions-exclude",
+        /// A restriction was lifted without the right to.
+        LiftWithoutRight = "lift-without-right",
+        /// The group's own rule asks for an inspection, which is overdue.
+        InspectionOverdue {
+            /// When it was due.
+            due: String,
+            /// The interval, months.
+            months: usize,
+        } = "inspection-overdue",
+        /// A regime that binds the group asks for an inspection, which is overdue.
+        RegimeInspectionOverdue {
+            /// The regime.
+            regime: String,
+            /// When it was due.
+            due: String,
+            /// The interval, months.
+            months: usize,
+        } = "regime-inspection-overdue",
+        /// The maker asks for an inspection, which is overdue.
+        MakersInspectionOverdue {
+            /// When it was due.
+            due: String,
+            /// The interval, months.
+            months: usize,
+        } = "makers-inspection-overdue",
+        /// It was to be looked at again sooner, and was not.
+        WatchOverdue {
+            /// When it was due.
+            due: String,
+        } = "watch-overdue",
+        /// It is in use, and no inspection before its first use is written down.
+        NotInspectedBeforeUse = "not-inspected-before-use",
+        /// Those who say how long it serves disagree, and its age is between what they say.
+        AgeDisputed {
+            /// From when the age counts.
+            from: &'static str,
+            /// The day the age counts from.
+            since: String,
+            /// The least, years.
+            least: usize,
+            /// The most, years.
+            most: usize,
+        } = "age-disputed",
+        /// It is older than the policy allows.
+        TooOld {
+            /// From when the age counts.
+            from: &'static str,
+            /// The day the age counts from.
+            since: String,
+            /// Years allowed.
+            years: usize,
+        } = "too-old",
+        /// It is older than its maker allows.
+        MakersAgePassed {
+            /// From when the age counts.
+            from: &'static str,
+            /// The day the age counts from.
+            since: String,
+            /// Months allowed.
+            months: usize,
+        } = "makers-age-passed",
+        /// A groove is as deep as the policy allows, or deeper.
+        GrooveTooDeep {
+            /// Its depth, mm.
+            depth_mm: f64,
+            /// The limit, mm.
+            limit_mm: f64,
+        } = "groove-too-deep",
+        /// A groove may be too deep: the limit lies within what the measurement leaves open.
+        GrooveMayBeTooDeep {
+            /// The most that it may be, mm.
+            at_most_mm: f64,
+            /// The limit, mm.
+            limit_mm: f64,
+        } = "groove-may-be-too-deep",
+        /// A groove is close to the limit.
+        GrooveNearLimit {
+            /// The most that it may be, mm.
+            at_most_mm: f64,
+            /// From where on it is watched, mm.
+            near_mm: f64,
+        } = "groove-near-limit",
+        /// A groove is as deep as the maker allows, or deeper, or may be.
+        MakersGroovePassed {
+            /// The most that it may be, mm.
+            at_most_mm: f64,
+            /// The maker's limit, mm.
+            limit_mm: f64,
+        } = "makers-groove-passed",
+        /// It held as many falls as its maker allows.
+        MakersFallsReached {
+            /// Falls held.
+            falls: usize,
+            /// Falls allowed.
+            limit: usize,
+        } = "makers-falls-reached",
+        /// Its marking, as typed, tells no strength.
+        MarkingUnreadable = "marking-unreadable",
+
+        /// The diameter lies within what the maker gives for the device.
+        DiameterFits {
+            /// The diameter, mm.
+            diameter_mm: f64,
+            /// The smallest, mm.
+            least_mm: f64,
+            /// The largest, mm.
+            most_mm: f64,
+        } = "diameter-fits",
+        /// The diameter lies outside what the maker gives for the device.
+        DiameterOutside {
+            /// The diameter, mm.
+            diameter_mm: f64,
+            /// The smallest, mm.
+            least_mm: f64,
+            /// The largest, mm.
+            most_mm: f64,
+        } = "diameter-outside",
+        /// The manual allows this shape.
+        ShapeAllowed {
+            /// The shape.
+            shape: String,
+        } = "shape-allowed",
+        /// The manual allows other shapes only.
+        ShapeNotAllowed {
+            /// The shape.
+            shape: String,
+            /// Those that it allows.
+            allowed: String,
+        } = "shape-not-allowed",
+        /// The manual allows this gate action.
+        LockAllowed {
+            /// The gate action.
+            lock: String,
+        } = "lock-allowed",
+        /// The manual allows other gate actions only.
+        LockNotAllowed {
+            /// The gate action.
+            lock: String,
+            /// Those that it allows.
+            allowed: String,
+        } = "lock-not-allowed",
+        /// The maker gives nothing for this use.
+        FitNotGiven {
+            /// What was to go with it, and how.
+            with: String,
+        } = "fit-not-given",
+        /// What decides whether it fits is not known of the other piece.
+        FitUnknown {
+            /// What is not known.
+            what: &'static str,
+        } = "fit-unknown",
     }
 }
 

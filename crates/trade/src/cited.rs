@@ -4,7 +4,7 @@ use serde::Deserialize;
 use terms::{Quality, Source};
 
 /// The quality of a row, in the words of the data files.
-#[derive(Debug, Clone, Copy, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(try_from = "String")]
 pub(crate) struct Read(pub(crate) Quality);
 

@@ -4,11 +4,14 @@
 
 pub mod anchor;
 pub mod change;
+pub mod checklist;
 mod cited;
 pub mod connector;
 pub mod friction;
+pub mod gear;
 pub mod marking;
 pub mod policy;
 pub mod position;
+pub mod rack;
 pub mod sling;
 pub mod standards;

@@ -1,7 +1,8 @@
-//! The policy: how much margin a group asks for, and what counts for the exit status.
+//! The policy: how much margin a group asks for, what counts for the exit status, and the rules of its rack.
 
 use crate::cited::Read;
 use crate::position::Position;
+use crate::rack::{Given, Rack};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -20,6 +21,8 @@ pub struct Policy {
     pub margin_in_use: f64,
     /// The in-use positions in which a load over the rating counts for the exit status. The intended one always does.
     pub counts_for_exit: Vec<Position>,
+    /// The rules of the rack, which carry their sources with them.
+    pub rack: Rack,
     /// Where each value comes from, by its key; keys that a group's own file sets without a source are left out.
     pub sources: BTreeMap<String, Source>,
 }
@@ -60,6 +63,7 @@ struct File {
     margin_intended: Option<Spanned<f64>>,
     margin_in_use: Option<Spanned<f64>>,
     counts_for_exit: Option<Vec<Spanned<String>>>,
+    rack: Option<Given>,
     #[serde(default)]
     source: Sources,
 }
@@ -130,8 +134,8 @@ fn margin_finding(margin: f64, bears: Force, sees: Force) -> Finding {
 /// The built-in file, where every key has to be there with its source.
 fn complete(file: File) -> Result<Policy, Fault> {
     let is_complete = file.margin_intended.is_some() && file.margin_in_use.is_some() && file.counts_for_exit.is_some();
-    let empty =
-        Policy { margin_intended: 1.0, margin_in_use: 1.0, counts_for_exit: Vec::new(), sources: BTreeMap::new() };
+    let (counts_for_exit, rack, sources) = (Vec::new(), Rack::default(), BTreeMap::new());
+    let empty = Policy { margin_intended: 1.0, margin_in_use: 1.0, counts_for_exit, rack, sources };
     let policy = over(empty, file)?;
     if is_complete && policy.sources.len() == 3 {
         return Ok(policy);
@@ -142,6 +146,9 @@ fn complete(file: File) -> Result<Policy, Fault> {
 /// Lays the keys of a file over a policy.
 fn over(base: Policy, file: File) -> Result<Policy, Fault> {
     let mut policy = base;
+    if let Some(given) = file.rack {
+        policy.rack = policy.rack.with(given);
+    }
     let Sources { margin_intended, margin_in_use, counts_for_exit } = file.source;
     if let Some(value) = file.margin_intended {
         policy.margin_intended = margin(value)?;

@@ -11,6 +11,7 @@ pub mod engine;
 pub mod figure;
 pub mod ledger;
 mod measure;
+pub mod rack;
 pub mod report;
 mod ropes;
 pub mod run;

@@ -2,6 +2,7 @@
 
 use crate::case::{Edition, Kind};
 use crate::engine;
+use crate::rack;
 use crate::sweep::Row;
 use terms::{Force, STANDARD_GRAVITY};
 
@@ -24,6 +25,9 @@ pub fn compute(kind: Kind, of: &str, row: Row<'_>, standard: Option<&Edition>) -
         (Kind::Table, ["cord", diameter]) => Ok(engine::cord_kn(row.number(diameter)?)),
         (Kind::Table, ["gear", standard, part]) => Ok(engine::gear_kn(row.cell(standard)?, row.cell(part)?)),
         (Kind::Table, ["drop-test", figure, rope]) => drop_test(row.cell(figure)?, row.cell(rope)?).map(Some),
+        (Kind::Table, ["interval", regime, gear]) => rack::interval_months(row.cell(regime)?, row.cell(gear)?),
+        (Kind::Table, ["life-least", voice]) => rack::life_years(row.cell(voice)?).map(|[least, _]| Some(least)),
+        (Kind::Table, ["life-most", voice]) => rack::life_years(row.cell(voice)?).map(|[_, most]| Some(most)),
         (Kind::Table, ["knot-least", knot, source]) => {
             engine::knot_pct(row.cell(knot)?, row.cell(source)?).map(|[least, _]| Some(least))
         }

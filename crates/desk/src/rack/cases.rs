@@ -1,0 +1,271 @@
+//! Incidents and recalls: opened, settled piece by piece, closed.
+
+use super::labels::compact;
+use super::show::columns;
+use super::{Answer, Fault, Line, Rack, Result, View, record, words};
+use crate::texts;
+use jiff::civil::Date;
+use register::cases::{holdings, lines, used_with};
+use register::event::{Event, Incident, Recall};
+use register::group::{Case, CaseKind};
+use register::history::{History, effective};
+use register::id::Id;
+use register::piece::Piece;
+use register::recall::{Match, matches};
+use register::store::Query;
+use register::summary::Summary;
+use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Outcomes that take a piece off a closure list.
+pub const OUTCOMES: [&str; 4] = ["inspected", "withdrawn", "destroyed", "not-concerned"];
+
+impl Rack<'_> {
+    /// Opens an incident: what it is about is put aside as evidence, and what was used with it is named.
+    ///
+    /// # Errors
+    /// Where a piece or a person is unknown.
+    pub async fn open_incident(&self, labels: &str, what: &str, people: &[String], on: Option<&str>) -> Result {
+        let view = self.view().await?;
+        let rows = self.find_all(labels).await?;
+        let people: std::result::Result<Vec<_>, Fault> = people.iter().map(|name| view.person(name)).collect();
+        let aside = self.aside(what, None);
+        let event = Event::IncidentOpened(Incident { what: aside.private.clone(), people: people? });
+        let happened = self.moment(on)?;
+        let mut line = Line::new(happened.clone(), record(rows.iter().map(|row| row.id).collect(), event));
+        line.asides.push(aside);
+        let entries = self.write(vec![line]).await?;
+        let mut answer = self.show_case(entries[0]).await?;
+        answer.json["entries"] = json!(entries);
+        Ok(answer)
+    }
+
+    /// Opens a recall about every piece that meets it, and every one that cannot be excluded because its marks do not tell.
+    ///
+    /// # Errors
+    /// Where nothing is called back by name, kind, date, batch or serial.
+    pub async fn open_recall(&self, recall: Recall, on: Option<&str>) -> Result {
+        let view = self.view().await?;
+        let bare = Recall { notice: recall.notice.clone(), ..Recall::default() };
+        if recall == bare {
+            return Err(Fault::new("no-criteria", &[]).into());
+        }
+        let about: Vec<Id> = self.called(&recall, &view).await?.into_iter().map(|(row, _)| row.id).collect();
+        let event = Event::RecallOpened(recall);
+        let entries = self.write(vec![Line::new(self.moment(on)?, record(about, event))]).await?;
+        let mut answer = self.show_case(entries[0]).await?;
+        answer.json["entries"] = json!(entries);
+        Ok(answer)
+    }
+
+    /// The pieces that a recall calls back; with each, what could not be told. Withdrawn pieces are called back too: they may be
+    /// somewhere still.
+    async fn called(&self, recall: &Recall, view: &View) -> Result<Vec<(Summary, Match)>> {
+        let mut called = Vec::new();
+        let query = Query { gear: recall.gear.clone(), ..Query::default() };
+        let without_kind = recall.gear.as_ref().map(|_| Query { gear: Some(String::new()), ..Query::default() });
+        for query in std::iter::once(query).chain(without_kind) {
+            for row in self.all(query).await? {
+                let (piece, _) = self.fold(&row, view).await?;
+                match matches(recall, &piece, &view.group) {
+                    Match::Excluded(_) => {}
+                    found => called.push((row, found)),
+                }
+            }
+        }
+        Ok(called)
+    }
+
+    /// Settles lines of an incident or a recall.
+    ///
+    /// # Errors
+    /// Where there is no such case, or the outcome is none that settles.
+    pub async fn settle(&self, case: i64, labels: &str, outcome: &str) -> Result {
+        let view = self.view().await?;
+        self.open_case(&view, case)?;
+        if !OUTCOMES.contains(&outcome) {
+            let values = [("value", outcome.to_owned()), ("words", OUTCOMES.join(", "))];
+            return Err(Fault::new("no-such-word", &values).into());
+        }
+        self.happened_to(labels, Event::Settled { case, outcome: outcome.to_owned() }, None).await?;
+        self.show_case(case).await
+    }
+
+    /// Closes an incident or a recall whose lines are all settled, its record frozen as it stands.
+    ///
+    /// # Errors
+    /// Where lines are open.
+    pub async fn close_case(&self, case: i64) -> Result {
+        let view = self.view().await?;
+        let found = self.open_case(&view, case)?.clone();
+        let history = self.case_history(&found).await?;
+        let open: Vec<Id> =
+            lines(&found, &history).into_iter().filter(|line| line.settled.is_none()).map(|line| line.piece).collect();
+        if !open.is_empty() {
+            let labels = self.labels_by_id(&open).await?;
+            let values = [("entry", case.to_string()), ("pieces", compact(&labels))];
+            return Err(Fault::new("lines-open", &values).into());
+        }
+        let frozen = format!("{:#}", self.show_case(case).await?.json);
+        let aside = self.aside(&frozen, None);
+        let event = Event::CaseClosed { case, frozen: Some(aside.private.clone()) };
+        let mut line = Line::new(self.moment(None)?, record(Vec::new(), event));
+        line.asides.push(aside);
+        self.write(vec![line]).await?;
+        self.show_case(case).await
+    }
+
+    /// Every incident or recall.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn list_cases(&self, recalls: bool) -> Result {
+        let view = self.view().await?;
+        let (mut rows, mut json) = (Vec::new(), Vec::new());
+        for case in view.group.cases().filter(|case| matches!(case.kind, CaseKind::Recall(_)) == recalls) {
+            let what = self.what(case, &view).await?;
+            let closed = case.closed.map_or_else(|| texts::rack("open", &[]), |day| day.to_string());
+            rows.push(vec![case.entry.to_string(), case.opened.to_string(), closed, what.clone()]);
+            json.push(json!({ "case": case.entry, "opened": case.opened, "closed": case.closed, "what": what }));
+        }
+        let text = if rows.is_empty() { texts::rack("no-cases", &[]) + "\n" } else { columns(&rows) };
+        Ok(Answer::new(text, json!({ "cases": json })))
+    }
+
+    async fn what(&self, case: &Case, view: &View) -> Result<String> {
+        match &case.kind {
+            CaseKind::Incident(incident) => {
+                Ok(self.text(&incident.what).await?.unwrap_or_else(|| texts::rack("erased", &[])))
+            }
+            CaseKind::Recall(recall) => Ok(words::event(&Event::RecallOpened(recall.clone()), view)),
+        }
+    }
+
+    fn open_case<'v>(&self, view: &'v View, case: i64) -> std::result::Result<&'v Case, Fault> {
+        let found = view.group.case(case).ok_or_else(|| Fault::new("no-such-case", &[("entry", case.to_string())]))?;
+        match found.closed {
+            None => Ok(found),
+            Some(day) => Err(Fault::new("case-closed", &[("entry", case.to_string()), ("day", day.to_string())])),
+        }
+    }
+
+    /// An incident or a recall: what it is, its closure list, what was used with it and who had it.
+    ///
+    /// # Errors
+    /// Where there is no such case.
+    pub async fn show_case(&self, entry: i64) -> Result {
+        let view = self.view().await?;
+        let case = view.group.case(entry).ok_or_else(|| Fault::new("no-such-case", &[("entry", entry.to_string())]))?;
+        let history = self.case_history(case).await?;
+        let (rows, json) = self.closure(case, &history, &view).await?;
+        let what = self.what(case, &view).await?;
+        let closed = case
+            .closed
+            .map_or_else(|| texts::rack("open", &[]), |day| texts::rack("closed", &[("value", day.to_string())]));
+        let values = [
+            ("entry", entry.to_string()),
+            ("what", what.clone()),
+            ("day", case.opened.to_string()),
+            ("closed", closed),
+        ];
+        let mut text = format!("{}\n{}", texts::rack("case", &values), columns(&rows));
+        let with = self.used_together(case, &history).await?;
+        if !with.is_empty() {
+            text += &format!("{}\n", texts::rack("used-with", &[("pieces", compact(&with))]));
+        }
+        let frozen = self.frozen(&history, entry).await?;
+        let is_recall = matches!(case.kind, CaseKind::Recall(_));
+        let json = json!({
+            "case": entry,
+            "is_recall": is_recall,
+            "what": what,
+            "opened": case.opened,
+            "closed": case.closed,
+            "lines": json,
+            "used_with": with,
+            "frozen": frozen,
+        });
+        Ok(Answer::cautioned(text, json))
+    }
+
+    /// One row for each piece: how it meets, who has it, where, how it was settled.
+    async fn closure(&self, case: &Case, history: &History, view: &View) -> Result<(Vec<Vec<String>>, Vec<Value>)> {
+        let (mut rows, mut json) = (Vec::new(), Vec::new());
+        for line in lines(case, history) {
+            let Some(row) = self.store.piece(line.piece).await? else { continue };
+            let (piece, own) = self.fold(&row, view).await?;
+            let meets = meets(case, &piece, view);
+            let held = held(&piece, &own, view);
+            let settled = line.settled.as_ref();
+            let how = settled.map_or_else(|| texts::rack("open", &[]), |settled| settled.outcome.clone());
+            rows.push(vec![row.label.clone(), how, texts::state(row.standing), held.clone(), meets.clone()]);
+            json.push(json!({
+                "label": row.label,
+                "outcome": settled.map(|settled| settled.outcome.clone()),
+                "settled_by": settled.map(|settled| settled.entry),
+                "standing": row.standing.code(),
+                "held": held,
+                "meets": meets,
+            }));
+        }
+        Ok((rows, json))
+    }
+
+    async fn case_history(&self, case: &Case) -> Result<History> {
+        let mut all = BTreeMap::new();
+        for id in &case.about {
+            all.extend(self.store.history(*id).await?.into_iter().map(|past| (past.seq, past)));
+        }
+        let group = self.store.history(register::store::GROUP).await?;
+        all.extend(group.into_iter().map(|past| (past.seq, past)));
+        Ok(effective(all.into_values().collect()))
+    }
+
+    /// What was used together with the pieces of an incident on its day or before, and is not among them.
+    async fn used_together(&self, case: &Case, history: &History) -> Result<Vec<String>> {
+        if matches!(case.kind, CaseKind::Recall(_)) {
+            return Ok(Vec::new());
+        }
+        let with = |id: &Id| used_with(*id, history, Date::MIN, case.opened).into_keys();
+        let ids: BTreeSet<Id> = case.about.iter().flat_map(with).filter(|id| !case.about.contains(id)).collect();
+        self.labels_by_id(&ids.into_iter().collect::<Vec<_>>()).await
+    }
+
+    async fn frozen(&self, history: &History, case: i64) -> Result<Option<String>> {
+        for past in history.iter() {
+            match &past.record.event {
+                Event::CaseClosed { case: closed, frozen: Some(frozen) } if *closed == case => {
+                    return self.text(frozen).await;
+                }
+                _ => {}
+            }
+        }
+        Ok(None)
+    }
+
+    async fn labels_by_id(&self, ids: &[Id]) -> Result<Vec<String>> {
+        let mut labels = Vec::new();
+        for id in ids {
+            labels.extend(self.store.piece(*id).await?.map(|row| row.label));
+        }
+        Ok(labels)
+    }
+}
+
+fn meets(case: &Case, piece: &Piece, view: &View) -> String {
+    let CaseKind::Recall(recall) = &case.kind else { return String::new() };
+    match matches(recall, piece, &view.group) {
+        Match::Meets => texts::rack("meets", &[]),
+        Match::NotExcluded(unknown) => texts::rack("cannot-be-excluded", &[("value", unknown.join(", "))]),
+        Match::Excluded(criterion) => texts::rack("excluded", &[("value", criterion.to_owned())]),
+    }
+}
+
+/// Who has it or had it last, and since when.
+fn held(piece: &Piece, history: &History, view: &View) -> String {
+    let holding = holdings(piece.id, history).pop().filter(|holding| holding.until.is_none());
+    holding.map_or_else(String::new, |holding| {
+        let who = holding.person.map(|person| view.name(&person)).or(holding.site).unwrap_or_default();
+        texts::rack("held-since", &[("who", who), ("day", holding.from.to_string())])
+    })
+}

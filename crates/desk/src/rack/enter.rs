@@ -1,0 +1,261 @@
+//! Pieces that come onto the rack, from options or from a sheet, and what is told of them anew.
+
+use super::fields::{Field, Told};
+use super::labels::{compact, expand};
+use super::sheet::Wrong;
+use super::{Answer, Fault, Line, Rack, Refused, Result, View, record, sheet};
+use crate::texts;
+use register::event::{Dated, Description, Entered, Event, Mark, Model, Share};
+use register::id::Id;
+use register::moment::Moment;
+use register::standing::State;
+use register::store::{Batch, Query};
+use register::summary::Summary;
+use serde_json::json;
+use std::collections::BTreeMap;
+
+/// Pieces alike but for label and serial, and the lines of the sheet they came from.
+struct Alike<'t> {
+    told: &'t Told,
+    marks: Vec<Mark>,
+}
+
+impl Rack<'_> {
+    /// Enters a piece for each of `labels`, alike in what `told` says.
+    ///
+    /// # Errors
+    /// Where a label is taken already, or one serial is told of several pieces.
+    pub async fn add(&self, labels: &str, told: &Told, on: Option<&str>) -> Result {
+        let labels = expand(labels)?;
+        if told.serial.is_some() && labels.len() > 1 {
+            return Err(Fault::new("serial-of-many", &[]).into());
+        }
+        let one = |label: String| (0, Told { label, ..told.clone() });
+        let pieces: Vec<_> = labels.into_iter().map(one).collect();
+        let entries = self.enter(&pieces, &self.moment(on)?, false).await.map_err(first_fault)?;
+        self.entered(&pieces, &entries, false).await
+    }
+
+    /// Enters all of what was read from the file at `path`, or none of it.
+    pub(super) async fn import_pieces(
+        &self,
+        path: &str,
+        pieces: &[(u64, Told)],
+        on: Option<&str>,
+        dry: bool,
+    ) -> Result {
+        let entries = self.enter(pieces, &self.moment(on)?, dry).await.map_err(|fault| match fault {
+            Refused::Sheet { wrong, .. } => Refused::Sheet { path: path.to_owned(), wrong },
+            other => other,
+        })?;
+        self.entered(pieces, &entries, dry).await
+    }
+
+    /// The sheet of all pieces that are not withdrawn.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn export_sheet(&self) -> Result<String> {
+        let view = self.view().await?;
+        let mut pieces = Vec::new();
+        for row in self.all(Query::default()).await? {
+            if row.standing != State::Withdrawn {
+                pieces.push(self.told(&row, &view).await?);
+            }
+        }
+        Ok(sheet::write(&pieces))
+    }
+
+    /// Every row that a query finds, page after page.
+    pub(super) async fn all(&self, mut query: Query) -> Result<Vec<Summary>> {
+        query.limit = 1000;
+        let mut rows = Vec::new();
+        loop {
+            let page = self.store.pieces(&query).await?;
+            rows.extend(page.pieces);
+            match page.next {
+                Some(next) => query.after = Some(next),
+                None => return Ok(rows),
+            }
+        }
+    }
+
+    async fn told(&self, row: &Summary, view: &View) -> Result<Told> {
+        let (piece, _) = self.fold(row, view).await?;
+        let model = piece.is.model.and_then(|model| view.group.model(model));
+        let is = Description { model: None, ..piece.described(&view.group) };
+        Ok(Told {
+            maker: model.and_then(|model| model.maker.clone()),
+            model: model.map(|model| model.name.clone()),
+            first_use: piece.first_use.map(|(day, _)| day),
+            label: piece.label,
+            serial: piece.serial,
+            is,
+        })
+    }
+
+    async fn enter(&self, pieces: &[(u64, Told)], on: &Moment, dry: bool) -> Result<Vec<i64>> {
+        let view = self.view().await?;
+        let mut batch = self.begin().await?;
+        let wrong = taken(&mut batch, pieces).await?;
+        if !wrong.is_empty() {
+            return Err(Refused::Sheet { path: String::new(), wrong });
+        }
+        let mut models = view.models();
+        let mut entries = Vec::new();
+        for alike in alike(pieces) {
+            let model = self.model(&mut batch, &alike, on, &mut models, &mut entries).await?;
+            let is = Description { model, ..alike.told.is.clone() };
+            let count = alike.marks.len();
+            let event = Event::Entered(Entered { pieces: alike.marks, is });
+            let seq = batch.push(self.draft(Line::new(on.clone(), record(Vec::new(), event)))).await?.seq;
+            entries.push(seq);
+            if let Some(day) = alike.told.first_use {
+                let ids =
+                    (0..u32::try_from(count).unwrap_or(u32::MAX)).map_while(|place| Id::new(seq, place)).collect();
+                let line = Line::new(Moment::on(day), record(ids, Event::FirstUse));
+                entries.push(batch.push(self.draft(line)).await?.seq);
+            }
+        }
+        if !dry {
+            batch.commit().await?;
+        }
+        Ok(entries)
+    }
+
+    /// The model that is named, entered where nobody knows it yet.
+    async fn model(
+        &self,
+        batch: &mut Batch,
+        alike: &Alike<'_>,
+        on: &Moment,
+        models: &mut BTreeMap<(String, Option<String>), Id>,
+        entries: &mut Vec<i64>,
+    ) -> Result<Option<Id>> {
+        let Told { model, maker, .. } = alike.told;
+        let Some(name) = model.clone().or_else(|| maker.as_ref().map(|_| String::new())) else { return Ok(None) };
+        let key = (name.clone(), maker.clone());
+        if let Some(id) = models.get(&key) {
+            return Ok(Some(*id));
+        }
+        let is = Description { gear: alike.told.is.gear.clone(), ..Description::default() };
+        let (limits, fits, papers) = Default::default();
+        let event = Event::ModelEntered(Model { name, maker: maker.clone(), is, limits, fits, papers });
+        let seq = batch.push(self.draft(Line::new(on.clone(), record(Vec::new(), event)))).await?.seq;
+        entries.push(seq);
+        let id = Id::new(seq, 0);
+        models.extend(id.map(|id| (key, id)));
+        Ok(id)
+    }
+
+    async fn entered(&self, pieces: &[(u64, Told)], entries: &[i64], dry: bool) -> Result {
+        let labels: Vec<String> = pieces.iter().map(|(_, told)| told.label.clone()).collect();
+        let values = [("count", labels.len().to_string()), ("pieces", compact(&labels))];
+        let text = texts::rack(if dry { "would-enter" } else { "entered" }, &values);
+        let entries = if dry { &[] } else { entries };
+        Ok(Answer::new(format!("{text}\n"), json!({ "entries": entries, "pieces": labels, "dry_run": dry })))
+    }
+
+    /// Tells anew what is known of some pieces: only what is given changes.
+    ///
+    /// # Errors
+    /// Where a piece is unknown, or a field is told that is a piece's own.
+    pub async fn describe(&self, labels: &str, told: &Told, on: Option<&str>) -> Result {
+        if let Some(field) = [Field::Label, Field::Serial, Field::Maker, Field::Model, Field::FirstUse]
+            .into_iter()
+            .find(|field| !field.get(told).is_empty())
+        {
+            return Err(Fault::new("not-told-anew", &[("field", field.code().to_owned())]).into());
+        }
+        self.happened_to(labels, Event::Described(told.is.clone()), on).await
+    }
+
+    /// Divides a piece: each share with its label and what is other than before. A scrap share is out of use from the start.
+    ///
+    /// # Errors
+    /// Where the piece is unknown, or a label is taken.
+    pub async fn divide(&self, label: &str, shares: &[(String, Told)], scrap: &[String], on: Option<&str>) -> Result {
+        let pieces: Vec<_> =
+            shares.iter().map(|(label, told)| (0, Told { label: label.clone(), ..told.clone() })).collect();
+        let wrong = taken(&mut self.begin().await?, &pieces).await?;
+        if !wrong.is_empty() {
+            return Err(first_fault(Refused::Sheet { path: String::new(), wrong }));
+        }
+        let share = |(label, told): &(String, Told)| Share {
+            mark: Mark { label: label.clone(), serial: told.serial.clone() },
+            is: told.is.clone(),
+            scrap: scrap.contains(label),
+        };
+        self.happened_to(label, Event::Divided { into: shares.iter().map(share).collect() }, on).await
+    }
+
+    /// A part of a piece was replaced; the new part's history begins, the rest goes on.
+    ///
+    /// # Errors
+    /// Where a piece is unknown.
+    pub async fn replace(
+        &self,
+        label: &str,
+        part: &str,
+        old: Option<&str>,
+        new: Option<&str>,
+        made: Option<Dated>,
+        on: Option<&str>,
+    ) -> Result {
+        let old = match old {
+            Some(old) => Some(self.find(old).await?.id),
+            None => None,
+        };
+        let new = match new {
+            Some(new) => Some(self.find(new).await?.id),
+            None => None,
+        };
+        self.happened_to(label, Event::PartReplaced { part: part.to_owned(), old, new, made }, on).await
+    }
+
+    pub(super) fn read(&self, path: &str) -> std::result::Result<String, Fault> {
+        let unreadable =
+            |why: std::io::Error| Fault::new("unreadable", &[("path", path.to_owned()), ("why", why.to_string())]);
+        self.outside.read(path).map_err(unreadable)
+    }
+}
+
+impl View {
+    fn models(&self) -> BTreeMap<(String, Option<String>), Id> {
+        self.group.models().map(|(id, model)| ((model.name.clone(), model.maker.clone()), id)).collect()
+    }
+}
+
+fn first_fault(refused: Refused) -> Refused {
+    match refused {
+        Refused::Sheet { mut wrong, .. } if !wrong.is_empty() => wrong.swap_remove(0).fault.into(),
+        other => other,
+    }
+}
+
+async fn taken(batch: &mut Batch, pieces: &[(u64, Told)]) -> Result<Vec<Wrong>> {
+    let mut wrong = Vec::new();
+    for (line, told) in pieces {
+        if batch.piece_by_label(&told.label).await?.is_some() {
+            let fault = Fault::new("label-taken", &[("label", told.label.clone())]);
+            wrong.push(Wrong { line: *line, column: None, fault });
+        }
+    }
+    Ok(wrong)
+}
+
+/// Neighbours that differ in label and serial only, together.
+fn alike(pieces: &[(u64, Told)]) -> Vec<Alike<'_>> {
+    let same = |one: &Told, other: &Told| {
+        (&one.maker, &one.model, one.first_use, &one.is) == (&other.maker, &other.model, other.first_use, &other.is)
+    };
+    let mut all: Vec<Alike<'_>> = Vec::new();
+    for (_, told) in pieces {
+        let mark = Mark { label: told.label.clone(), serial: told.serial.clone() };
+        match all.last_mut() {
+            Some(last) if same(last.told, told) && last.marks.len() < 10_000 => last.marks.push(mark),
+            _ => all.push(Alike { told, marks: vec![mark] }),
+        }
+    }
+    all
+}

@@ -1,0 +1,257 @@
+//! What happened, written into the log; and slips undone.
+
+use super::labels::compact;
+use super::show::{standing_json, words_json};
+use super::{Answer, Fault, Line, Pick, Rack, Result, View, record, words};
+use crate::texts;
+use register::event::{Correction, Event, Use};
+use register::history::Past;
+use register::id::Id;
+use register::private::Aside;
+use register::standing::{State, standing};
+use register::store::read;
+use register::summary::Summary;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+/// The media that can stand beside the log, by the end of a file's name.
+const MEDIA: [(&str, &str); 4] =
+    [("jpg", "image/jpeg"), ("jpeg", "image/jpeg"), ("png", "image/png"), ("pdf", "application/pdf")];
+
+/// A photo or paper that is larger is not kept, bytes.
+const LARGEST_PHOTO: usize = 40_000_000;
+
+/// Past this many, the pieces' standings are counted by state instead of told one by one.
+const TOLD: usize = 12;
+
+/// Something that happened, as somebody tells it.
+#[derive(Debug, Clone)]
+pub struct Happening {
+    /// To which pieces.
+    pub pick: Pick,
+    /// What.
+    pub event: Event,
+    /// When; today where nothing is told.
+    pub on: Option<String>,
+    /// A remark.
+    pub note: Option<String>,
+    /// Files of photos and papers.
+    pub photos: Vec<String>,
+}
+
+impl Rack<'_> {
+    /// Writes what happened, and tells the standings that follow.
+    ///
+    /// # Errors
+    /// Where a piece is unknown, the day is yet to come, or a right is missing.
+    pub async fn log(&self, happening: Happening) -> Result {
+        let view = self.view().await?;
+        let happened = self.moment(happening.on.as_deref())?;
+        let (rows, by_kit) = self.pick(&happening.pick).await?;
+        if matches!(happening.event, Event::Withdrawn { .. } | Event::Destroyed) {
+            self.may(&view, "withdraw", &rows)?;
+        }
+        let mut line = Line::new(happened, record(rows.iter().map(|row| row.id).collect(), happening.event));
+        line.record.by_kit = by_kit;
+        if let Some(note) = &happening.note {
+            let aside = self.aside(note, None);
+            line.record.note = Some(aside.private.clone());
+            line.asides.push(aside);
+        }
+        for path in &happening.photos {
+            let aside = self.photo(path)?;
+            line.record.photos.push(aside.private.clone());
+            line.asides.push(aside);
+        }
+        let told = words::event(&line.record.event, &view);
+        let entries = self.write(vec![line]).await?;
+        self.after(&entries, &told, &rows).await
+    }
+
+    pub(super) async fn happened_to(&self, labels: &str, event: Event, on: Option<&str>) -> Result {
+        let (pick, on) = (Pick::Labels(labels.to_owned()), on.map(str::to_owned));
+        self.log(Happening { pick, event, on, note: None, photos: Vec::new() }).await
+    }
+
+    pub(super) async fn pick(&self, pick: &Pick) -> Result<(Vec<Summary>, Option<Id>)> {
+        match pick {
+            Pick::Labels(labels) => Ok((self.find_all(labels).await?, None)),
+            Pick::Kit(label) => {
+                let kit = self.kit(label).await?;
+                let mut rows = Vec::new();
+                for part in &kit.contents {
+                    rows.extend(self.store.piece(part.piece).await?);
+                }
+                Ok((rows, Some(kit.id)))
+            }
+        }
+    }
+
+    /// Whether who writes may sign this for each of the pieces.
+    pub(super) fn may(&self, view: &View, right: &str, rows: &[Summary]) -> std::result::Result<(), Fault> {
+        let lacks = |row: &&Summary| !view.group.has_right(&self.writer, right, row.gear.as_deref(), view.now.on);
+        match rows.iter().find(lacks) {
+            None => Ok(()),
+            Some(row) => {
+                let gear = row.gear.clone().unwrap_or_default();
+                let values = [("name", view.name(&self.writer)), ("right", right.to_owned()), ("gear", gear)];
+                Err(Fault::new("no-right", &values))
+            }
+        }
+    }
+
+    pub(super) fn photo(&self, path: &str) -> std::result::Result<Aside, Fault> {
+        let end = path.rsplit('.').next().unwrap_or_default().to_lowercase();
+        let media = MEDIA.iter().find(|(known, _)| *known == end).map(|(_, media)| *media);
+        let media = media.ok_or_else(|| Fault::new("no-photo", &[("path", path.to_owned())]))?;
+        let bytes = self
+            .outside
+            .read_bytes(path, LARGEST_PHOTO)
+            .map_err(|why| Fault::new("unreadable", &[("path", path.to_owned()), ("why", why.to_string())]))?;
+        if bytes.len() > LARGEST_PHOTO {
+            let values = [("path", path.to_owned()), ("most", (LARGEST_PHOTO / 1_000_000).to_string())];
+            return Err(Fault::new("photo-too-large", &values));
+        }
+        Ok(Aside::new(media, bytes, self.outside.random(), None))
+    }
+
+    /// What was written, and where the pieces stand now.
+    pub(super) async fn after(&self, entries: &[i64], told: &str, rows: &[Summary]) -> Result {
+        let view = self.view().await?;
+        let labels: Vec<String> = rows.iter().map(|row| row.label.clone()).collect();
+        let numbers = entries.iter().map(i64::to_string).collect::<Vec<_>>().join(", ");
+        let values = [("entries", numbers), ("what", told.to_owned()), ("pieces", compact(&labels))];
+        let mut text = texts::rack("written", &values) + "\n";
+        let (standings, json) = self.standings(rows, &view).await?;
+        text += &standings;
+        Ok(Answer::cautioned(text, json!({ "entries": entries, "pieces": json })))
+    }
+
+    async fn standings(&self, rows: &[Summary], view: &View) -> Result<(String, Vec<Value>)> {
+        let mut states: BTreeMap<_, Vec<String>> = BTreeMap::new();
+        let (mut text, mut json) = (String::new(), Vec::new());
+        for row in rows {
+            let (piece, history) = self.fold(row, view).await?;
+            let standing = standing(&piece, &history, &view.group, view.now.on);
+            let why = standing.reasons.first().map(|why| texts::reason(&why.reason)).unwrap_or_default();
+            if rows.len() <= TOLD {
+                text += format!("  {}: {}. {why}", row.label, texts::state(standing.state)).trim_end();
+                if standing.state == State::Quarantined && standing.changes_on == view.now.on.tomorrow().ok() {
+                    text += &format!(" {}", texts::rack("worst-of-the-day", &[]));
+                }
+                text += "\n";
+            }
+            states.entry(standing.state).or_default().push(row.label.clone());
+            json.push(json!({ "label": row.label, "standing": standing_json(&standing) }));
+        }
+        if rows.len() > TOLD {
+            let line =
+                |(state, labels): (State, Vec<String>)| format!("  {}: {}\n", texts::state(state), compact(&labels));
+            text = states.into_iter().map(line).collect();
+        }
+        Ok((text, json))
+    }
+
+    /// The last entries of the log, or those up to `before`.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn entries(&self, before: Option<i64>, limit: i64) -> Result {
+        let view = self.view().await?;
+        let end = match before {
+            Some(before) => before,
+            None => self.store.head().await?.seq + 1,
+        };
+        let from = (end - limit).max(1);
+        let entries = self.store.entries(from, (end - from).max(0)).await?;
+        let pasts = entries.iter().map(read).collect::<std::result::Result<Vec<Past>, _>>()?;
+        let mut text = String::new();
+        for past in &pasts {
+            text += &format!("{}{}\n", words::line(past, &view), self.labels_of(past).await?);
+        }
+        if from > 1 {
+            text = format!("{}\n{text}", texts::rack("earlier", &[("value", from.to_string())]));
+        }
+        Ok(Answer::new(
+            text,
+            json!({ "entries": pasts.iter().map(|past| words_json(past, &view)).collect::<Vec<_>>() }),
+        ))
+    }
+
+    async fn labels_of(&self, past: &Past) -> Result<String> {
+        let mut labels = Vec::new();
+        for id in past.record.about.iter().take(TOLD) {
+            labels.extend(self.store.piece(*id).await?.map(|row| row.label));
+        }
+        if let Event::Entered(entered) = &past.record.event {
+            labels.extend(entered.pieces.iter().map(|mark| mark.label.clone()));
+        }
+        let more = past.record.about.len().saturating_sub(TOLD);
+        let more = if more > 0 { format!(" +{more}") } else { String::new() };
+        Ok(if labels.is_empty() { String::new() } else { format!("  {}{more}", compact(&labels)) })
+    }
+
+    /// Takes an entry back, or tells it anew: on another day, of other pieces. The entry stays; a correction is an entry too.
+    ///
+    /// # Errors
+    /// Where there is no such entry.
+    pub async fn correct(&self, entry: i64, on: Option<&str>, labels: Option<&str>, note: Option<&str>) -> Result {
+        let view = self.view().await?;
+        let past = self.past(entry).await?;
+        let mut with = (on.is_some() || labels.is_some())
+            .then(|| Correction { happened: past.happened.clone(), record: past.record.clone() });
+        if let Some(with) = &mut with {
+            if let Some(on) = on {
+                with.happened = self.moment(Some(on))?;
+            }
+            if let Some(labels) = labels {
+                with.record.about = self.find_all(labels).await?.into_iter().map(|row| row.id).collect();
+            }
+        }
+        let event = Event::Corrected { entry, with: with.map(Box::new) };
+        let told = words::event(&event, &view);
+        let mut line = Line::new(self.moment(None)?, record(Vec::new(), event));
+        if let Some(note) = note {
+            let aside = self.aside(note, None);
+            line.record.note = Some(aside.private.clone());
+            line.asides.push(aside);
+        }
+        let written = self.write(vec![line]).await?;
+        let mut rows = Vec::new();
+        for id in &past.record.about {
+            rows.extend(self.store.piece(*id).await?);
+        }
+        let told = format!("{told} ({})", words::event(&past.record.event, &view));
+        self.after(&written, &told, &rows).await
+    }
+
+    pub(super) async fn past(&self, entry: i64) -> Result<Past> {
+        let found = self.store.entries(entry, 1).await?.into_iter().find(|found| found.seq == entry);
+        match found {
+            Some(found) => Ok(read(&found)?),
+            None => Err(Fault::new("no-such-entry", &[("entry", entry.to_string())]).into()),
+        }
+    }
+}
+
+/// A day of use, from what was typed. A force is in kN.
+///
+/// # Errors
+/// Where a force is no number, or is told without a fall.
+pub fn day_of_use(
+    duty: Option<String>,
+    rappels: u32,
+    lowers: u32,
+    run_m: u32,
+    falls: u32,
+    force: Option<&str>,
+    severe: bool,
+) -> std::result::Result<Event, Fault> {
+    let force_n = force.map(|force| super::fields::decimal(force, 3)).transpose()?;
+    if falls == 0 && (force_n.is_some() || severe) {
+        return Err(Fault::new("no-fall", &[]));
+    }
+    let fall = register::event::Fall { force_n, from_check: None, severe };
+    let falls = vec![fall; falls as usize];
+    Ok(Event::Used(Use { duty, rappels, lowers, run_m, falls }))
+}

@@ -1,0 +1,299 @@
+//! The rack and its log, for every surface: each use case once.
+//!
+//! A use case gives an [`Answer`], as text and as JSON, or says why it refused; then nothing was written.
+
+pub mod calendar;
+pub mod cases;
+pub mod due;
+pub mod enter;
+pub mod fields;
+pub mod happen;
+pub mod inspect;
+pub mod keep;
+pub mod kits;
+pub mod labels;
+pub mod lend;
+pub mod people;
+pub mod sheet;
+pub mod show;
+mod words;
+
+use crate::{Surroundings, texts};
+use register::entry::Draft;
+use register::event::{Event, Record};
+use register::group::Group;
+use register::history::effective;
+use register::id::{Id, PersonId};
+use register::moment::Moment;
+use register::private::{Aside, Private};
+use register::standing::State;
+use register::store::{Batch, GROUP, Now, Query, Store, StoreError};
+use register::summary::Summary;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+/// Who writes where nobody was named.
+pub const OWNER: &str = "owner";
+
+/// One thing that is wrong: a closed code with its values. The words are in the file of texts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// Its code.
+    pub code: &'static str,
+    values: Vec<(&'static str, String)>,
+}
+
+impl Fault {
+    /// A fault of a code with its values.
+    #[must_use]
+    pub fn new(code: &'static str, values: &[(&'static str, String)]) -> Self {
+        Self { code, values: values.to_vec() }
+    }
+
+    /// What is wrong, and what would be right.
+    #[must_use]
+    pub fn words(&self) -> (String, String) {
+        texts::rack_fault(self.code, &self.values)
+    }
+}
+
+/// Why nothing was done.
+#[derive(Debug)]
+pub enum Refused {
+    /// What was asked for cannot be.
+    Fault(Fault),
+    /// A sheet is at fault: all that is wrong, by line.
+    Sheet {
+        /// The sheet.
+        path: String,
+        /// What is wrong in it.
+        wrong: Vec<sheet::Wrong>,
+    },
+    /// The store says why.
+    Store(StoreError),
+}
+
+impl From<Fault> for Refused {
+    fn from(fault: Fault) -> Self {
+        Self::Fault(fault)
+    }
+}
+
+impl From<StoreError> for Refused {
+    fn from(error: StoreError) -> Self {
+        Self::Store(error)
+    }
+}
+
+/// What a use case gives back.
+pub type Result<T = Answer> = std::result::Result<T, Refused>;
+
+/// An answer, for people and for programs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answer {
+    /// For people.
+    pub text: String,
+    /// For programs: an object.
+    pub json: Value,
+    /// Whether something is found that a script should stop at.
+    pub counts: bool,
+}
+
+impl Answer {
+    fn new(text: String, json: Value) -> Self {
+        Self { text, json, counts: false }
+    }
+
+    /// An answer that somebody may act on: the cautions stand with it.
+    fn cautioned(mut text: String, mut json: Value) -> Self {
+        let cautions = texts::cautions();
+        text += &format!("\n{}\n", texts::rack("cautions", &[]));
+        text.extend(cautions.iter().map(|caution| format!("  {caution}\n")));
+        json["cautions"] = json!(cautions);
+        Self::new(text, json)
+    }
+
+    /// Several answers as one.
+    #[must_use]
+    pub fn joined(answers: &[Self]) -> Self {
+        let text = answers.iter().map(|answer| answer.text.as_str()).collect::<Vec<_>>().join("\n");
+        let json = json!({ "answers": answers.iter().map(|answer| &answer.json).collect::<Vec<_>>() });
+        Self { text, json, counts: answers.iter().any(|answer| answer.counts) }
+    }
+
+    /// As it is printed.
+    #[must_use]
+    pub fn print(&self, as_json: bool) -> String {
+        if as_json { format!("{:#}\n", self.json) } else { self.text.clone() }
+    }
+}
+
+/// A rack, open, and who works on it.
+pub struct Rack<'o> {
+    store: Store,
+    outside: &'o dyn Surroundings,
+    writer: PersonId,
+}
+
+/// What holds for the whole rack now.
+struct View {
+    now: Now,
+    group: Group,
+    names: BTreeMap<PersonId, String>,
+}
+
+/// Which pieces something is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Pick {
+    /// By label, ranges among them.
+    Labels(String),
+    /// All that a kit holds.
+    Kit(String),
+}
+
+/// What is to be written.
+struct Line {
+    happened: Moment,
+    record: Record,
+    asides: Vec<Aside>,
+}
+
+impl Line {
+    const fn new(happened: Moment, record: Record) -> Self {
+        Self { happened, record, asides: Vec::new() }
+    }
+}
+
+fn record(about: Vec<Id>, event: Event) -> Record {
+    Record { about, by_kit: None, note: None, photos: Vec::new(), event }
+}
+
+impl<'o> Rack<'o> {
+    /// Opens the store at `place`, made where there is none. `name` is who writes.
+    ///
+    /// # Errors
+    /// Where it cannot be opened, or nobody of that name is known.
+    pub async fn open(place: &str, outside: &'o dyn Surroundings, name: Option<&str>) -> Result<Self> {
+        let store = Store::open(place).await?;
+        let mut rack = Self { store, outside, writer: PersonId(OWNER.to_owned()) };
+        if let Some(name) = name {
+            rack.writer = rack.view().await?.person(name)?;
+        }
+        Ok(rack)
+    }
+
+    /// Ends it, once what was begun is done.
+    pub async fn close(self) {
+        self.store.close().await;
+    }
+
+    /// The person with a name.
+    ///
+    /// # Errors
+    /// Where nobody of that name is known.
+    pub async fn person(&self, name: &str) -> Result<PersonId> {
+        Ok(self.view().await?.person(name)?)
+    }
+
+    fn now(&self) -> Now {
+        Now { ms: self.outside.now_ms(), on: self.outside.today() }
+    }
+
+    fn moment(&self, on: Option<&str>) -> std::result::Result<Moment, Fault> {
+        let parse = |text: &str| text.parse().map_err(|_| Fault::new("no-day", &[("value", text.to_owned())]));
+        let moment = on.map_or_else(|| Ok(Moment::on(self.outside.today())), parse)?;
+        let today = self.outside.today();
+        if moment.date > today {
+            return Err(Fault::new("not-yet", &[("day", moment.date.to_string()), ("today", today.to_string())]));
+        }
+        Ok(moment)
+    }
+
+    async fn view(&self) -> Result<View> {
+        let now = self.now();
+        self.store.refresh(now, &|_, _| {}).await?;
+        let history = effective(self.store.history(GROUP).await?);
+        let mut names = BTreeMap::new();
+        for past in history.iter() {
+            if let Event::PersonEntered { person, name } = &past.record.event
+                && let Some(name) = self.text(name).await?
+            {
+                names.insert(person.clone(), name);
+            }
+        }
+        Ok(View { now, group: Group::fold(&history), names })
+    }
+
+    async fn text(&self, private: &Private) -> Result<Option<String>> {
+        let aside = self.store.aside(private).await?;
+        Ok(aside.and_then(|aside| String::from_utf8(aside.content).ok()))
+    }
+
+    fn aside(&self, text: &str, person: Option<PersonId>) -> Aside {
+        Aside::text(text, self.outside.random(), person)
+    }
+
+    fn draft(&self, line: Line) -> Draft {
+        let client = self.outside.random().iter().map(|byte| format!("{byte:02x}")).collect();
+        let Line { happened, record, asides } = line;
+        Draft { client, happened, record, writer: self.writer.clone(), asides }
+    }
+
+    async fn begin(&self) -> Result<Batch> {
+        Ok(self.store.begin(self.now()).await?)
+    }
+
+    /// Writes some lines, all or none; gives their numbers.
+    async fn write(&self, lines: Vec<Line>) -> Result<Vec<i64>> {
+        let mut batch = self.begin().await?;
+        let drafts = lines.into_iter().map(|line| self.draft(line)).collect();
+        let written = batch.push_all(drafts).await?;
+        batch.commit().await?;
+        Ok(written.into_iter().map(|written| written.seq).collect())
+    }
+
+    /// The row of the piece with a label; of several in the course of time, the one that is not withdrawn, or the last.
+    async fn find(&self, label: &str) -> Result<Summary> {
+        let mut query = Query { text: label.to_owned(), limit: 1000, ..Query::default() };
+        let mut found: Option<Summary> = None;
+        loop {
+            let page = self.store.pieces(&query).await?;
+            let same = page.pieces.into_iter().filter(|row| row.label == label);
+            found = found.into_iter().chain(same).max_by_key(|row| (row.standing != State::Withdrawn, row.id));
+            match page.next {
+                Some(next) => query.after = Some(next),
+                None => break,
+            }
+        }
+        found.ok_or_else(|| Fault::new("no-such-piece", &[("label", label.to_owned())]).into())
+    }
+
+    async fn find_all(&self, labels: &str) -> Result<Vec<Summary>> {
+        let mut rows = Vec::new();
+        for label in labels::expand(labels)? {
+            rows.push(self.find(&label).await?);
+        }
+        Ok(rows)
+    }
+}
+
+impl View {
+    /// The person with a name.
+    fn person(&self, name: &str) -> std::result::Result<PersonId, Fault> {
+        if name == OWNER {
+            return Ok(PersonId(OWNER.to_owned()));
+        }
+        let found = self.names.iter().find(|(_, known)| known.as_str() == name);
+        found
+            .map(|(person, _)| person.clone())
+            .ok_or_else(|| Fault::new("no-such-person", &[("name", name.to_owned())]))
+    }
+
+    /// A person's name; where it was erased, what stands in the log.
+    fn name(&self, person: &PersonId) -> String {
+        self.names.get(person).cloned().unwrap_or_else(|| match person.0.as_str() {
+            OWNER => texts::rack("owner", &[]),
+            id => texts::rack("erased-person", &[("person", id.chars().take(8).collect())]),
+        })
+    }
+}

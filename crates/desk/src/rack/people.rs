@@ -1,0 +1,109 @@
+//! People, what they may sign, and the group's policy.
+
+use super::fields::day;
+use super::{Answer, Fault, Line, Rack, Result, record};
+use crate::texts;
+use register::event::{Event, Model};
+use register::id::PersonId;
+use register::moment::Moment;
+use serde_json::json;
+
+impl Rack<'_> {
+    /// Makes a person known. The log names them by an opaque word; the name stands beside it and can be erased.
+    ///
+    /// # Errors
+    /// Where somebody of that name is known already.
+    pub async fn add_person(&self, name: &str) -> Result {
+        if self.view().await?.person(name).is_ok() || name.trim().is_empty() {
+            return Err(Fault::new("name-taken", &[("name", name.to_owned())]).into());
+        }
+        let person = PersonId(self.outside.random().iter().map(|byte| format!("{byte:02x}")).collect());
+        let aside = self.aside(name, Some(person.clone()));
+        let event = Event::PersonEntered { person: person.clone(), name: aside.private.clone() };
+        let mut line = Line::new(self.moment(None)?, record(Vec::new(), event));
+        line.asides.push(aside);
+        let entries = self.write(vec![line]).await?;
+        let text = texts::rack("person-added", &[("name", name.to_owned())]);
+        Ok(Answer::new(text + "\n", json!({ "entries": entries, "person": person })))
+    }
+
+    /// Everybody who is known.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn people(&self) -> Result {
+        let view = self.view().await?;
+        let people: Vec<_> =
+            view.names.iter().map(|(person, name)| json!({ "person": person, "name": name })).collect();
+        let mut names: Vec<_> = view.names.values().map(|name| format!("{name}\n")).collect();
+        names.sort_unstable();
+        let text = if names.is_empty() { texts::rack("nobody", &[]) + "\n" } else { names.concat() };
+        Ok(Answer::new(text, json!({ "people": people })))
+    }
+
+    /// Lets a person sign until a day, that day included.
+    ///
+    /// # Errors
+    /// Where nobody of that name is known, or the day is none.
+    pub async fn allow(&self, name: &str, right: &str, until: &str) -> Result {
+        let view = self.view().await?;
+        let until = day(until)?;
+        let event = Event::RightSet { person: view.person(name)?, right: right.to_owned(), until };
+        let entries = self.write(vec![Line::new(self.moment(None)?, record(Vec::new(), event))]).await?;
+        let values = [("name", name.to_owned()), ("right", right.to_owned()), ("until", until.to_string())];
+        Ok(Answer::new(texts::rack("allowed", &values) + "\n", json!({ "entries": entries })))
+    }
+
+    /// Erases what is known of a person: name, texts and photos that are theirs. The chain still holds.
+    ///
+    /// # Errors
+    /// Where nobody of that name is known.
+    pub async fn erase(&self, name: &str) -> Result {
+        let person = self.view().await?.person(name)?;
+        let line = Line::new(self.moment(None)?, record(Vec::new(), Event::PersonErased { person }));
+        let erased = self.store.erase(self.draft(line), self.now()).await?;
+        let text = texts::rack("person-erased", &[("count", erased.asides.to_string())]);
+        Ok(Answer::new(text + "\n", json!({ "entries": [erased.entry.seq], "asides": erased.asides })))
+    }
+
+    /// Sets the group's policy from a day on. Its text goes into the log.
+    ///
+    /// # Errors
+    /// Where the file is no policy, or who writes may not set it.
+    pub async fn set_policy(&self, path: &str, on: Option<&str>) -> Result {
+        let view = self.view().await?;
+        let text = self.read(path)?;
+        trade::policy::Policy::parse(&text)
+            .map_err(|why| Fault::new("no-policy", &[("path", path.to_owned()), ("why", why.to_string())]))?;
+        if !view.group.has_right(&self.writer, "policy", None, view.now.on) {
+            let values = [("name", view.name(&self.writer)), ("right", "policy".to_owned()), ("gear", String::new())];
+            return Err(Fault::new("no-right", &values).into());
+        }
+        let from = match on {
+            Some(on) => Moment::on(day(on)?),
+            None => self.moment(None)?,
+        };
+        let values = [("path", path.to_owned()), ("day", from.date.to_string())];
+        let entries = self.write(vec![Line::new(from, record(Vec::new(), Event::PolicySet { text }))]).await?;
+        Ok(Answer::new(texts::rack("policy-set", &values) + "\n", json!({ "entries": entries })))
+    }
+
+    /// Describes a model from a TOML file: what its pieces share, the maker's limits, what fits it, its papers.
+    ///
+    /// # Errors
+    /// Where the file describes no model.
+    pub async fn describe_model(&self, path: &str) -> Result {
+        let view = self.view().await?;
+        let is: Model = toml::from_str(&self.read(path)?).map_err(|why| {
+            Fault::new("no-model", &[("path", path.to_owned()), ("why", why.to_string().trim().to_owned())])
+        })?;
+        let known = view.group.models().find(|(_, model)| (&model.name, &model.maker) == (&is.name, &is.maker));
+        let values = [("name", is.name.clone())];
+        let event = match known {
+            Some((model, _)) => Event::ModelDescribed { model, is },
+            None => Event::ModelEntered(is),
+        };
+        let entries = self.write(vec![Line::new(self.moment(None)?, record(Vec::new(), event))]).await?;
+        Ok(Answer::new(texts::rack("model-told", &values) + "\n", json!({ "entries": entries })))
+    }
+}

@@ -1,0 +1,272 @@
+//! Lists of pieces, and the page of one.
+
+use super::{Answer, Fault, Rack, Result, View, words};
+use crate::texts;
+use register::event::Inspection;
+use register::history::{History, Past, effective};
+use register::piece::Piece;
+use register::standing::{Standing, State, standing};
+use register::store::{Cursor, Query};
+use register::summary::Summary;
+use serde_json::{Value, json};
+use trade::gear::Gear;
+use trade::marking;
+
+/// What to list, as typed.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Filter {
+    /// Words, each the beginning of one of the piece's own.
+    pub text: String,
+    /// Kind of gear.
+    pub gear: Option<String>,
+    /// Standing.
+    pub standing: Option<String>,
+    /// Where it is.
+    pub site: Option<String>,
+    /// Who has it.
+    pub holder: Option<String>,
+    /// The kit that it belongs to.
+    pub kit: Option<String>,
+    /// What the page before said.
+    pub after: Option<String>,
+    /// How many.
+    pub limit: u32,
+}
+
+impl Rack<'_> {
+    /// A page of the pieces that meet all that is given.
+    ///
+    /// # Errors
+    /// Where a word of the filter is unknown.
+    pub async fn list(&self, filter: &Filter) -> Result {
+        let view = self.view().await?;
+        let page = self.store.pieces(&self.query(filter, &view).await?).await?;
+        let next = page.next.as_ref().and_then(|cursor| serde_json::to_string(cursor).ok());
+        let rows: Vec<_> = page.pieces.iter().map(|row| row_json(row, &view)).collect();
+        let mut text = table(&page.pieces, &view);
+        if page.pieces.is_empty() {
+            text = texts::rack("none-found", &[]) + "\n";
+        }
+        if let Some(next) = &next {
+            let values = [("count", page.pieces.len().to_string()), ("after", next.clone())];
+            text += &format!("{}\n", texts::rack("more", &values));
+        }
+        Ok(Answer::cautioned(text, json!({ "pieces": rows, "after": next })))
+    }
+
+    async fn query(&self, filter: &Filter, view: &View) -> Result<Query> {
+        let known = |gear: &String| Gear::from_code(gear).is_some();
+        if let Some(gear) = filter.gear.as_ref().filter(|gear| !known(gear)) {
+            let words = Gear::ALL.iter().map(|gear| gear.code()).collect::<Vec<_>>().join(", ");
+            return Err(Fault::new("no-such-word", &[("value", gear.clone()), ("words", words)]).into());
+        }
+        let cursor = |text: &String| serde_json::from_str::<Cursor>(text).map_err(|_| Fault::new("no-page", &[]));
+        Ok(Query {
+            text: filter.text.clone(),
+            gear: filter.gear.clone(),
+            standing: filter.standing.as_deref().map(state).transpose()?,
+            site: filter.site.clone(),
+            holder: filter.holder.as_deref().map(|name| view.person(name)).transpose()?,
+            kit: match &filter.kit {
+                Some(label) => Some(self.kit(label).await?.id),
+                None => None,
+            },
+            after: filter.after.as_ref().map(cursor).transpose()?,
+            limit: filter.limit,
+            ..Query::default()
+        })
+    }
+
+    /// The page of a piece: its plate, its standing and why, what is known of it, its history.
+    ///
+    /// # Errors
+    /// Where no piece has the label.
+    pub async fn show(&self, label: &str) -> Result {
+        let view = self.view().await?;
+        let row = self.find(label).await?;
+        let (piece, history) = self.fold(&row, &view).await?;
+        let standing = standing(&piece, &history, &view.group, view.now.on);
+        let about: Vec<&Past> = piece.of(&history).collect();
+        let mut notes = Vec::new();
+        for past in &about {
+            notes.push(self.notes(past).await?);
+        }
+        Ok(Answer::cautioned(
+            page(&piece, &standing, &about, &notes, &view),
+            page_json(&piece, &standing, &about, &notes, &view),
+        ))
+    }
+
+    pub(super) async fn fold(&self, row: &Summary, view: &View) -> Result<(Piece, History)> {
+        let history = effective(self.store.history(row.id).await?);
+        let piece = Piece::fold(row.id, &history, view.now.on);
+        let piece = piece.ok_or_else(|| Fault::new("no-such-piece", &[("label", row.label.clone())]))?;
+        Ok((piece, history))
+    }
+
+    /// The remarks that stand beside an entry.
+    async fn notes(&self, past: &Past) -> Result<Vec<String>> {
+        let remarks = match &past.record.event {
+            register::event::Event::Inspected(Inspection { remarks, .. }) => remarks.as_slice(),
+            _ => &[],
+        };
+        let mut notes = Vec::new();
+        for private in past.record.note.iter().chain(remarks.iter().filter_map(|remark| remark.note.as_ref())) {
+            notes.push(self.text(private).await?.unwrap_or_else(|| texts::rack("erased", &[])));
+        }
+        Ok(notes)
+    }
+}
+
+fn state(code: &str) -> std::result::Result<State, Fault> {
+    let words = || State::ALL.iter().map(|state| state.code()).collect::<Vec<_>>().join(", ");
+    State::from_code(code).ok_or_else(|| Fault::new("no-such-word", &[("value", code.to_owned()), ("words", words())]))
+}
+
+/// Rows in columns: label, kind, standing, inspection due, where, who.
+pub(super) fn table(rows: &[Summary], view: &View) -> String {
+    let day = |day: Option<jiff::civil::Date>| day.map(|day| day.to_string()).unwrap_or_default();
+    let cells = rows.iter().map(|row| {
+        let holder = row.holder.as_ref().map(|person| view.name(person)).unwrap_or_default();
+        let (gear, site) = (row.gear.clone().unwrap_or_default(), row.site.clone().unwrap_or_default());
+        vec![row.label.clone(), gear, texts::state(row.standing), day(row.due_on), site, holder]
+    });
+    let headings = ["label", "kind", "standing", "inspect-by", "where", "who"];
+    let head = headings.map(|heading| texts::rack(&format!("column-{heading}"), &[])).to_vec();
+    columns(&std::iter::once(head).chain(cells).collect::<Vec<_>>())
+}
+
+/// Cells set in columns as wide as they need to be.
+pub(super) fn columns(rows: &[Vec<String>]) -> String {
+    let count = rows.iter().map(Vec::len).max().unwrap_or_default();
+    let width = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max();
+    let widths: Vec<usize> = (0..count).map(|column| width(column).unwrap_or_default()).collect();
+    let line = |row: &Vec<String>| {
+        let cells = row.iter().zip(&widths).map(|(cell, width)| format!("{cell:width$}"));
+        format!("{}\n", cells.collect::<Vec<_>>().join("  ").trim_end())
+    };
+    rows.iter().map(line).collect()
+}
+
+pub(super) fn row_json(row: &Summary, view: &View) -> Value {
+    json!({
+        "label": row.label,
+        "id": row.id,
+        "serial": row.serial,
+        "gear": row.gear,
+        "standing": row.standing.code(),
+        "changes_on": row.changes_on,
+        "inspect_by": row.due_on,
+        "site": row.site,
+        "holder": row.holder.as_ref().map(|person| view.name(person)),
+    })
+}
+
+/// The standing and its reasons, each with its entry and its source.
+pub(super) fn standing_text(standing: &Standing) -> String {
+    let mut text = texts::rack("standing", &[("state", texts::state(standing.state))]) + "\n";
+    for why in &standing.reasons {
+        let entry = why.entry.map(|entry| texts::rack("by-entry", &[("value", entry.to_string())])).unwrap_or_default();
+        let source = why.source.as_ref().map(|source| format!(" [{}]", texts::source(source))).unwrap_or_default();
+        text += &format!("  {}{entry}{source}\n", texts::reason(&why.reason));
+    }
+    if !standing.restricted_to.is_empty() {
+        text += &format!("  {}\n", texts::rack("restricted-to", &[("value", standing.restricted_to.join(", "))]));
+    }
+    for (code, day) in [("changes-on", standing.changes_on), ("inspect-by", standing.next_inspection)] {
+        text.extend(day.map(|day| format!("  {}\n", texts::rack(code, &[("value", day.to_string())]))));
+    }
+    for (code, holds) in [("is-lost", standing.is_lost), ("is-destroyed", standing.is_destroyed)] {
+        text.extend(holds.then(|| format!("  {}\n", texts::rack(code, &[]))));
+    }
+    text
+}
+
+pub(super) fn standing_json(standing: &Standing) -> Value {
+    let why = |why: &register::standing::Why| {
+        json!({
+            "asks_for": why.state.code(),
+            "code": why.reason.code(),
+            "text": texts::reason(&why.reason),
+            "entry": why.entry,
+            "source": why.source.as_ref().map(texts::source),
+        })
+    };
+    json!({
+        "state": standing.state.code(),
+        "restricted_to": standing.restricted_to,
+        "reasons": standing.reasons.iter().map(why).collect::<Vec<_>>(),
+        "changes_on": standing.changes_on,
+        "inspect_by": standing.next_inspection,
+        "lost": standing.is_lost,
+        "destroyed": standing.is_destroyed,
+    })
+}
+
+fn page(piece: &Piece, standing: &Standing, about: &[&Past], notes: &[Vec<String>], view: &View) -> String {
+    let is = piece.described(&view.group);
+    let mut text = format!("{}\n", piece.label);
+    if let Some(plate) = is.marking.as_deref().map(|marking| marking::read(marking).plate().to_text()) {
+        text += &format!("{}\n", plate.trim_end());
+    }
+    text += &format!("\n{}\n{}\n", standing_text(standing), texts::rack("known", &[]));
+    text.extend(words::described(&is).iter().map(|detail| format!("  {detail}\n")));
+    text.extend(work(piece).map(|work| format!("  {work}\n")));
+    let owners =
+        [("who-has-it", piece.holder.as_ref().map(|person| view.name(person))), ("where-it-is", piece.site.clone())];
+    for (code, value) in owners {
+        text.extend(value.map(|value| format!("  {}\n", texts::rack(code, &[("value", value)]))));
+    }
+    text += &format!("\n{}\n", texts::rack("history", &[]));
+    for (past, notes) in about.iter().zip(notes) {
+        text += &format!("  {}\n", words::line(past, view));
+        text.extend(notes.iter().map(|note| format!("      {note}\n")));
+    }
+    text
+}
+
+fn work(piece: &Piece) -> Option<String> {
+    let work = &piece.work;
+    let values = [
+        ("days", work.days.to_string()),
+        ("rappels", work.rappels.to_string()),
+        ("lowers", work.lowers.to_string()),
+        ("falls", work.falls.to_string()),
+    ];
+    (work.days > 0).then(|| texts::rack("work", &values))
+}
+
+fn page_json(piece: &Piece, standing: &Standing, about: &[&Past], notes: &[Vec<String>], view: &View) -> Value {
+    let entry = |(past, notes): (&&Past, &Vec<String>)| {
+        let mut json = words_json(past, view);
+        json["notes"] = json!(notes);
+        json
+    };
+    json!({
+        "label": piece.label,
+        "id": piece.id,
+        "serial": piece.serial,
+        "is": piece.described(&view.group),
+        "first_use": piece.first_use.map(|(day, _)| day),
+        "days": piece.work.days,
+        "rappels": piece.work.rappels,
+        "lowers": piece.work.lowers,
+        "falls": piece.work.falls,
+        "hardest_fall_n": piece.work.hardest_fall_n,
+        "holder": piece.holder.as_ref().map(|person| view.name(person)),
+        "site": piece.site,
+        "standing": standing_json(standing),
+        "history": about.iter().zip(notes).map(entry).collect::<Vec<_>>(),
+    })
+}
+
+/// An entry for programs.
+pub(super) fn words_json(past: &Past, view: &View) -> Value {
+    json!({
+        "entry": past.seq,
+        "happened": past.happened.to_string(),
+        "writer": view.name(&past.writer),
+        "text": words::event(&past.record.event, view),
+        "record": past.record,
+    })
+}

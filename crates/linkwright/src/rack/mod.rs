@@ -1,0 +1,247 @@
+//! The commands about the rack: arguments in, words out. What happens is in `desk::rack`.
+
+pub mod args;
+mod flow;
+mod log;
+
+use crate::args::Command;
+use crate::complaint::Complaint;
+use crate::machine::Machine;
+use args::{Common, Import, Incident, Kit, List, People, Policy, Recall, Settle};
+use desk::Surroundings;
+use desk::rack::fields::{Field, Told, day};
+use desk::rack::inspect::{found, list_answer};
+use desk::rack::sheet::Columns;
+use desk::rack::show::Filter;
+use desk::rack::{Answer, Fault, Rack, Refused, keep};
+use register::event::{self, Grade};
+use std::future::Future;
+use trade::checklist::Occasion;
+use trade::gear::Gear;
+
+type Result<T = Answer> = std::result::Result<T, Refused>;
+
+/// Runs a command about the rack; gives the text to print, and whether a script should stop at it.
+///
+/// # Errors
+/// Where it was refused; then nothing was written.
+pub fn run(command: &Command) -> std::result::Result<(String, bool), Complaint> {
+    let Some(common) = common(command) else { unreachable!("only commands about the rack come here") };
+    let place = place(common)?;
+    let answer = blocked(async {
+        if let Command::Restore(args) = command {
+            return keep::restored(&args.file, &place, args.expect.as_deref()).await;
+        }
+        let writer = common.writer.clone().or_else(|| std::env::var("LINKWRIGHT_WRITER").ok());
+        let rack = Rack::open(&place, &Machine, writer.as_deref()).await?;
+        let answer = of(&rack, command, &place).await;
+        rack.close().await;
+        answer
+    })?;
+    Ok((answer.print(common.json), answer.counts))
+}
+
+/// Runs what waits for the store.
+pub fn blocked<T>(what: impl Future<Output = Result<T>>) -> std::result::Result<T, Complaint> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
+    let runtime = runtime.map_err(|why| Complaint::plain(why.to_string(), None))?;
+    runtime.block_on(what).map_err(Complaint::from)
+}
+
+const fn common(command: &Command) -> Option<&Common> {
+    Some(match command {
+        Command::Rack(on) => &on.common,
+        Command::Log(on) => &on.common,
+        Command::Kit(on) => &on.common,
+        Command::Incident(on) => &on.common,
+        Command::Recall(on) => &on.common,
+        Command::People(on) => &on.common,
+        Command::Policy(on) => &on.common,
+        Command::Inspect(args) => &args.common,
+        Command::Due(args) => &args.common,
+        Command::Verify(args) => &args.common,
+        Command::Backup(args) | Command::Restore(args) | Command::Export(args) => &args.common,
+        Command::Import(args) => &args.common,
+        _ => return None,
+    })
+}
+
+fn place(common: &Common) -> std::result::Result<String, Complaint> {
+    store_place(common.store.as_deref())
+}
+
+/// The store that is named, or that of the environment, or a file in the user's data folder.
+pub fn store_place(named: Option<&str>) -> std::result::Result<String, Complaint> {
+    if let Some(place) = named.map(str::to_owned).or_else(|| std::env::var("LINKWRIGHT_STORE").ok()) {
+        return Ok(place);
+    }
+    let folder = Machine::data_folder().map_err(|why| {
+        Complaint::plain(
+            format!("there is no folder for the rack: {why}"),
+            Some("name one with --store FILE".to_owned()),
+        )
+    })?;
+    Ok(folder.join("rack.db").to_string_lossy().into_owned())
+}
+
+async fn of(rack: &Rack<'_>, command: &Command, place: &str) -> Result {
+    match command {
+        Command::Rack(on) => pieces(rack, &on.what).await,
+        Command::Log(on) => log::run(rack, &on.what).await,
+        Command::Inspect(args) => inspect(rack, args).await,
+        Command::Due(args) => match &args.ics {
+            Some(path) => rack.due_calendar(args.within, args.site.as_deref(), path).await,
+            None => rack.due(args.within, args.site.as_deref()).await,
+        },
+        Command::Kit(on) => kit(rack, &on.what).await,
+        Command::Incident(on) => incident(rack, &on.what).await,
+        Command::Recall(on) => recall(rack, &on.what).await,
+        Command::People(on) => match &on.what {
+            People::List => rack.people().await,
+            People::Add { name } => rack.add_person(name).await,
+            People::Allow { name, right, until } => rack.allow(name, right, until).await,
+            People::Erase { name } => rack.erase(name).await,
+        },
+        Command::Policy(on) => match &on.what {
+            Policy::Set { file, on } => rack.set_policy(file, on.as_deref()).await,
+        },
+        Command::Verify(args) => rack.verify(args.expect.as_deref(), &|_, _| {}).await,
+        Command::Backup(args) => rack.backup(&args.file).await,
+        Command::Export(args) => rack.export(&args.file).await,
+        Command::Import(args) => import(rack, args, place).await,
+        _ => unreachable!("only commands about the rack come here"),
+    }
+}
+
+async fn pieces(rack: &Rack<'_>, what: &args::Rack) -> Result {
+    match what {
+        args::Rack::List(list) => rack.list(&filter(list)).await,
+        args::Rack::Show { label } => rack.show(label).await,
+        args::Rack::Add { labels, on, tell } => rack.add(labels, &tell.told()?, on.as_deref()).await,
+        args::Rack::Describe { labels, on, tell } => rack.describe(labels, &tell.told()?, on.as_deref()).await,
+        args::Rack::Divide { label, into, scrap, on } => {
+            let shares = into.iter().map(|share| self::share(share)).collect::<std::result::Result<Vec<_>, _>>()?;
+            rack.divide(label, &shares, scrap, on.as_deref()).await
+        }
+        args::Rack::Replace { label, part, new, old, made, on } => {
+            let made = made.as_deref().map(desk::rack::fields::dated).transpose()?;
+            rack.replace(label, part, old.as_deref(), new.as_deref(), made, on.as_deref()).await
+        }
+        args::Rack::Model { file } => rack.describe_model(file).await,
+    }
+}
+
+fn filter(list: &List) -> Filter {
+    Filter {
+        text: list.words.join(" "),
+        gear: list.gear.clone(),
+        standing: list.standing.clone(),
+        site: list.site.clone(),
+        holder: list.holder.clone(),
+        kit: list.kit.clone(),
+        after: list.after.clone(),
+        limit: list.limit,
+    }
+}
+
+/// A share: a label, and after `=` a length in m or, with `x` before it, a count.
+fn share(text: &str) -> std::result::Result<(String, Told), Fault> {
+    let mut told = Told::default();
+    let (label, size) = text.split_once('=').map_or((text, None), |(label, size)| (label, Some(size)));
+    match size.map(|size| (size, size.strip_prefix('x'))) {
+        Some((_, Some(count))) => Field::Count.put(&mut told, count)?,
+        Some((length, None)) => Field::Length.put(&mut told, length)?,
+        None => {}
+    }
+    Ok((label.to_owned(), told))
+}
+
+async fn inspect(rack: &Rack<'_>, args: &args::Inspect) -> Result {
+    let occasion = Occasion::from_code(&args.occasion).ok_or_else(|| {
+        let words = Occasion::ALL.iter().map(|occasion| occasion.code()).collect::<Vec<_>>().join(", ");
+        Fault::new("no-such-word", &[("value", args.occasion.clone()), ("words", words)])
+    })?;
+    if args.list {
+        let gear = Gear::from_code(&args.labels).ok_or_else(|| {
+            let words = Gear::ALL.iter().map(|gear| gear.code()).collect::<Vec<_>>().join(", ");
+            Fault::new("no-such-word", &[("value", args.labels.clone()), ("words", words)])
+        })?;
+        return Ok(list_answer(gear, occasion));
+    }
+    let grades =
+        [(&args.watch, Grade::Watch), (&args.defect, Grade::Defect), (&args.not_looked_at, Grade::NotLookedAt)];
+    let remarks: Vec<_> =
+        grades.iter().flat_map(|(points, grade)| points.iter().map(|point| found(point, *grade))).collect();
+    if args.passed || !remarks.is_empty() {
+        return rack.inspect(&args.labels, occasion, &remarks, &args.clears, args.on.as_deref()).await;
+    }
+    flow::run(rack, &args.labels, occasion, args.on.as_deref()).await
+}
+
+async fn kit(rack: &Rack<'_>, what: &Kit) -> Result {
+    match what {
+        Kit::List => rack.list_kits().await,
+        Kit::Show { label } => rack.show_kit(label).await,
+        Kit::Set { label, contents } => rack.set_kit(label, contents).await,
+        Kit::Out { label, to, back } => rack.kit_out(label, to.as_deref(), back.as_deref()).await,
+        Kit::Back { label, short, wet } => rack.kit_back(label, short.as_deref(), wet.as_deref()).await,
+    }
+}
+
+async fn incident(rack: &Rack<'_>, what: &Incident) -> Result {
+    match what {
+        Incident::List => rack.list_cases(false).await,
+        Incident::Show { case } => rack.show_case(*case).await,
+        Incident::Open { labels, what, person, on } => rack.open_incident(labels, what, person, on.as_deref()).await,
+        Incident::Settle(Settle { case, labels, outcome }) => rack.settle(*case, labels, outcome).await,
+        Incident::Close { case } => rack.close_case(*case).await,
+    }
+}
+
+async fn recall(rack: &Rack<'_>, what: &Recall) -> Result {
+    match what {
+        Recall::List => rack.list_cases(true).await,
+        Recall::Show { case } => rack.show_case(*case).await,
+        Recall::Open { notice, gear, made, batch, serials, on } => {
+            let made = made.as_deref().map(span).transpose()?;
+            let made = made.map(|(first, last)| Ok::<_, Fault>((day(&first)?, day(&last)?))).transpose()?;
+            let serials = serials.as_deref().map(span).transpose()?;
+            let (notice, gear, batches) = (notice.clone(), gear.clone(), batch.clone());
+            let recall = event::Recall { notice, gear, model: None, made, batches, serials };
+            rack.open_recall(recall, on.as_deref()).await
+        }
+        Recall::Settle(Settle { case, labels, outcome }) => rack.settle(*case, labels, outcome).await,
+        Recall::Close { case } => rack.close_case(*case).await,
+    }
+}
+
+fn span(text: &str) -> std::result::Result<(String, String), Fault> {
+    let ends = text.split_once("..").map(|(first, last)| (first.trim().to_owned(), last.trim().to_owned()));
+    ends.ok_or_else(|| Fault::new("no-span", &[("value", text.to_owned())]))
+}
+
+/// Takes the map that is remembered beside the store, and what is told of it now; remembers both once the sheet is read.
+async fn import(rack: &Rack<'_>, args: &Import, place: &str) -> Result {
+    let beside = columns_beside(place);
+    let kept = if Machine.exists(&beside) { Machine.read(&beside).unwrap_or_default() } else { String::new() };
+    let mut columns = Columns::read(&kept)?;
+    for map in &args.map {
+        let (heading, field) = map.rsplit_once('=').unwrap_or((map, ""));
+        columns.add(heading, field)?;
+    }
+    let answer = rack.import(&args.file, &columns, args.on.as_deref(), args.dry_run).await?;
+    if !args.map.is_empty() {
+        Machine
+            .write(&beside, &columns.text())
+            .map_err(|why| Fault::new("unwritable", &[("path", beside.clone()), ("why", why.to_string())]))?;
+    }
+    Ok(answer)
+}
+
+fn columns_beside(place: &str) -> String {
+    if place.contains("://") {
+        let folder = Machine::data_folder().unwrap_or_default();
+        return folder.join("columns.toml").to_string_lossy().into_owned();
+    }
+    format!("{place}.columns.toml")
+}

@@ -1,0 +1,203 @@
+//! What holds for the whole rack: policies and rights by date, models, incidents and recalls.
+
+use crate::event::{Event, Incident, Model, Recall};
+use crate::history::{History, Past};
+use crate::id::{Id, PersonId};
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+use trade::policy::{Policy, PolicyError};
+
+/// What holds for the whole rack. `Group::default()` has the built-in policy and asks for no rights.
+#[derive(Debug, Clone, Default)]
+pub struct Group {
+    policies: Vec<Dated<Policy>>,
+    rights: Vec<Dated<Right>>,
+    models: BTreeMap<Id, Model>,
+    cases: BTreeMap<i64, Case>,
+    /// Policies in the log that cannot be read, by entry: the one before each stays in force.
+    pub faults: BTreeMap<i64, PolicyError>,
+}
+
+#[derive(Debug, Clone)]
+struct Dated<T> {
+    from: Date,
+    is: T,
+}
+
+#[derive(Debug, Clone)]
+struct Right {
+    person: PersonId,
+    right: String,
+    until: Date,
+}
+
+/// An incident or a recall.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// The entry that opened it.
+    pub entry: i64,
+    /// The day it was opened.
+    pub opened: Date,
+    /// The day it was closed.
+    pub closed: Option<Date>,
+    /// What it is.
+    pub kind: CaseKind,
+    /// The pieces that it was opened about.
+    pub about: Vec<Id>,
+}
+
+/// What a case is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum CaseKind {
+    /// An incident.
+    Incident(Incident),
+    /// A recall.
+    Recall(Recall),
+}
+
+static BUILT_IN: LazyLock<Policy> = LazyLock::new(Policy::default);
+
+impl Group {
+    /// Folds the entries that concern the whole rack; others among them are passed over.
+    #[must_use]
+    pub fn fold(history: &History) -> Self {
+        let mut group = Self::default();
+        // Rights first: whether a policy counts does not depend on which was written first on its day.
+        for step in [Self::take_right, Self::take, Self::close] {
+            history.iter().for_each(|past| step(&mut group, past));
+        }
+        group
+    }
+
+    /// Whether an entry of this kind belongs to what [`Group::fold`] folds. A correction of such an entry does too.
+    #[must_use]
+    pub const fn concerns(event: &Event) -> bool {
+        matches!(
+            event,
+            Event::PolicySet { .. }
+                | Event::RightSet { .. }
+                | Event::ModelEntered(_)
+                | Event::ModelDescribed { .. }
+                | Event::IncidentOpened(_)
+                | Event::RecallOpened(_)
+                | Event::CaseClosed { .. }
+        )
+    }
+
+    /// The policy in force on a day: the last set up to that day.
+    #[must_use]
+    pub fn policy(&self, on: Date) -> &Policy {
+        self.policies.iter().rev().find(|policy| policy.from <= on).map_or(&*BUILT_IN, |policy| &policy.is)
+    }
+
+    /// The days on which anything changes that standings go by.
+    pub fn days(&self) -> impl Iterator<Item = Date> {
+        let cases = self.cases.values().flat_map(|case| [Some(case.opened), case.closed]).flatten();
+        self.policy_days().chain(self.rights.iter().map(|right| right.from)).chain(cases)
+    }
+
+    /// The days on which another policy comes into force.
+    pub fn policy_days(&self) -> impl Iterator<Item = Date> {
+        self.policies.iter().map(|policy| policy.from)
+    }
+
+    /// Whether a person has a right for a kind of gear on a day. Where nobody was ever given it by then, everybody has it. Of
+    /// what was set on one day, the least counts.
+    #[must_use]
+    pub fn has_right(&self, person: &PersonId, right: &str, gear: Option<&str>, on: Date) -> bool {
+        let mut given = self.rights.iter().filter(|row| row.from <= on && row.is.is_about(right)).peekable();
+        if given.peek().is_none() {
+            return true;
+        }
+        let mut latest: BTreeMap<&str, (Date, Date)> = BTreeMap::new();
+        for row in given.filter(|row| row.is.person == *person && row.is.covers(right, gear)) {
+            let last = latest.entry(&row.is.right).or_insert((row.from, row.is.until));
+            *last = if last.0 == row.from { (row.from, last.1.min(row.is.until)) } else { (row.from, row.is.until) };
+        }
+        latest.into_values().any(|(_, until)| on <= until)
+    }
+
+    /// What is known of a model.
+    #[must_use]
+    pub fn model(&self, id: Id) -> Option<&Model> {
+        self.models.get(&id)
+    }
+
+    /// Every model that is known.
+    pub fn models(&self) -> impl Iterator<Item = (Id, &Model)> {
+        self.models.iter().map(|(id, model)| (*id, model))
+    }
+
+    /// The incident or recall that an entry opened.
+    #[must_use]
+    pub fn case(&self, entry: i64) -> Option<&Case> {
+        self.cases.get(&entry)
+    }
+
+    /// Every incident and recall, by the entry that opened it.
+    pub fn cases(&self) -> impl Iterator<Item = &Case> {
+        self.cases.values()
+    }
+
+    fn take_right(&mut self, past: &Past) {
+        if let Event::RightSet { person, right, until } = &past.record.event {
+            let is = Right { person: person.clone(), right: right.clone(), until: *until };
+            self.rights.push(Dated { from: past.happened.date, is });
+        }
+    }
+
+    fn take(&mut self, past: &Past) {
+        match &past.record.event {
+            Event::PolicySet { text } => self.set_policy(past, text),
+            Event::ModelEntered(model) => {
+                self.models.extend(Id::new(past.seq, 0).map(|id| (id, model.clone())));
+            }
+            Event::ModelDescribed { model, is } => {
+                self.models.insert(*model, is.clone());
+            }
+            Event::IncidentOpened(incident) => self.open(past, CaseKind::Incident(incident.clone())),
+            Event::RecallOpened(recall) => self.open(past, CaseKind::Recall(recall.clone())),
+            _ => {}
+        }
+    }
+
+    fn set_policy(&mut self, past: &Past, text: &str) {
+        if !self.has_right(&past.writer, "policy", None, past.happened.date) {
+            return;
+        }
+        match Policy::parse(text) {
+            Ok(is) => self.policies.push(Dated { from: past.happened.date, is }),
+            Err(fault) => {
+                self.faults.insert(past.seq, fault);
+            }
+        }
+    }
+
+    fn open(&mut self, past: &Past, kind: CaseKind) {
+        let (opened, about) = (past.happened.date, past.record.about.clone());
+        self.cases.insert(past.seq, Case { entry: past.seq, opened, closed: None, kind, about });
+    }
+
+    fn close(&mut self, past: &Past) {
+        if let Event::CaseClosed { case, .. } = &past.record.event
+            && let Some(case) = self.cases.get_mut(case)
+        {
+            let day = past.happened.date.max(case.opened);
+            case.closed = Some(case.closed.map_or(day, |closed| closed.max(day)));
+        }
+    }
+}
+
+impl Right {
+    fn is_about(&self, right: &str) -> bool {
+        self.right.split(':').next() == Some(right)
+    }
+
+    fn covers(&self, right: &str, gear: Option<&str>) -> bool {
+        match self.right.split_once(':') {
+            None => self.right == right,
+            Some((name, kind)) => name == right && gear == Some(kind),
+        }
+    }
+}

@@ -1,0 +1,113 @@
+//! The few places where the two databases differ.
+
+/// Which database keeps the log.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Dialect {
+    /// One file.
+    Sqlite,
+    /// A server.
+    Postgres,
+}
+
+impl Dialect {
+    /// By the address; what names no server is a file.
+    pub(super) fn of(place: &str) -> Self {
+        if place.starts_with("postgres://") || place.starts_with("postgresql://") {
+            Self::Postgres
+        } else {
+            Self::Sqlite
+        }
+    }
+
+    /// What every connection is told first.
+    pub(super) const fn on_connect(self) -> &'static str {
+        match self {
+            Self::Sqlite => {
+                "PRAGMA busy_timeout = 20000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
+                 PRAGMA secure_delete = ON; PRAGMA temp_store = MEMORY; PRAGMA cache_size = -65536;
+                 PRAGMA wal_autocheckpoint = 8000"
+            }
+            Self::Postgres => "SET lock_timeout = '60s'; SET synchronous_commit = on",
+        }
+    }
+
+    /// Begins a transaction that will write.
+    pub(super) const fn begin(self) -> &'static str {
+        match self {
+            Self::Sqlite => "BEGIN IMMEDIATE",
+            Self::Postgres => "BEGIN",
+        }
+    }
+
+    /// Begins a transaction that sees one state of everything.
+    pub(super) const fn begin_reading(self) -> &'static str {
+        match self {
+            Self::Sqlite => "BEGIN",
+            Self::Postgres => "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
+        }
+    }
+
+    /// Reads the head and keeps others from appending until the transaction ends.
+    pub(super) const fn lock_head(self) -> &'static str {
+        match self {
+            Self::Sqlite => "SELECT seq, hash FROM head",
+            Self::Postgres => "SELECT seq, hash FROM head FOR UPDATE",
+        }
+    }
+
+    /// Keeps others from migrating at the same time.
+    pub(super) const fn lock_schema(self) -> &'static str {
+        match self {
+            Self::Sqlite => "SELECT 1",
+            Self::Postgres => "SELECT 1 FROM (SELECT pg_advisory_xact_lock(7311804524)) AS locked",
+        }
+    }
+
+    /// The names of the tables that are there.
+    pub(super) const fn tables(self) -> &'static str {
+        match self {
+            Self::Sqlite => "SELECT name FROM sqlite_master WHERE type = 'table'",
+            Self::Postgres => {
+                "SELECT table_name::text FROM information_schema.tables WHERE table_schema = current_schema()"
+            }
+        }
+    }
+
+    /// A statement of the schema with this database's words: `{key}` for a row's number, `{text}` compared byte by
+    /// byte, `{bytes}`, and `{clustered}` where rows lie in the order of their key.
+    pub(super) fn schema(self, statement: &str) -> String {
+        let [key, text, bytes, clustered] = match self {
+            Self::Sqlite => ["INTEGER PRIMARY KEY", "TEXT", "BLOB", "WITHOUT ROWID"],
+            Self::Postgres => ["BIGINT PRIMARY KEY", "TEXT COLLATE \"C\"", "BYTEA", ""],
+        };
+        statement
+            .replace("{key}", key)
+            .replace("{text}", text)
+            .replace("{bytes}", bytes)
+            .replace("{clustered}", clustered)
+    }
+
+    /// What makes deleted rows of the side tables vanish from the disk, outside a transaction.
+    pub(super) const fn forget(self) -> &'static [&'static str] {
+        match self {
+            Self::Sqlite => &["PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"],
+            Self::Postgres => &["VACUUM FULL aside", "CHECKPOINT"],
+        }
+    }
+
+    /// Joins so that the rows come in the order of the first table, page by page.
+    pub(super) const fn join_in_order(self) -> &'static str {
+        match self {
+            Self::Sqlite => "CROSS JOIN",
+            Self::Postgres => "JOIN",
+        }
+    }
+
+    /// Tells the planner how the rows are spread.
+    pub(super) const fn analyse(self) -> &'static str {
+        match self {
+            Self::Sqlite => "PRAGMA analysis_limit = 1000; ANALYZE",
+            Self::Postgres => "ANALYZE",
+        }
+    }
+}

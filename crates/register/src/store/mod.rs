@@ -1,0 +1,192 @@
+//! The store: keeps the log, and beside it the lists that are derived from it.
+//!
+//! ```text
+//!   draft ─▶ batch ─▶ head's lock ─▶ entry, aside        the log and what stands beside it
+//!                         │
+//!                         └─▶ about, link ─▶ history ─▶ summary ─▶ rack, word      derived; can be rebuilt
+//! ```
+//!
+//! `SQLite` and PostgreSQL, by one code; where they differ is in [`Dialect`].
+
+mod backup;
+mod batch;
+mod dialect;
+mod erase;
+mod error;
+mod history;
+mod query;
+mod rebuild;
+mod rows;
+mod schema;
+mod shelf;
+mod touch;
+mod verify;
+
+pub use backup::{Restored, restore};
+pub use batch::{Batch, Written};
+pub use dialect::Dialect;
+pub use erase::Erased;
+pub use error::{Result, StoreError};
+pub use query::{Cursor, Page, Query};
+pub use rows::read;
+pub use schema::SCHEMA;
+pub use touch::GROUP;
+pub use verify::{Fault, Verified};
+
+use jiff::civil::Date;
+use sqlx::any::{AnyConnectOptions, AnyPoolOptions};
+use sqlx::{Any, Row, Transaction};
+use sqlx::{AnyConnection, AnyPool};
+use std::path::{Path, PathBuf};
+use std::str::FromStr;
+use std::sync::Once;
+use std::time::Duration;
+
+/// The clock, as read at the edge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Now {
+    /// Milliseconds since 1970 in UTC.
+    pub ms: i64,
+    /// The civil date there.
+    pub on: Date,
+}
+
+/// The end of the log.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Head {
+    /// The number of the last entry; 0 where there is none.
+    pub seq: i64,
+    /// Its hash.
+    pub hash: String,
+}
+
+/// Told now and then how much of how much is done.
+pub type Progress<'a> = &'a (dyn Fn(u64, u64) + Sync);
+
+/// A log and its lists, open.
+#[derive(Debug, Clone)]
+pub struct Store {
+    pool: AnyPool,
+    dialect: Dialect,
+    place: String,
+}
+
+impl Store {
+    /// Opens the store at `place`: a `postgres://` address, or a file, which is made where there is none.
+    ///
+    /// Tables of an earlier version are brought up to this one.
+    ///
+    /// # Errors
+    /// Where nothing can be opened there, or what is there is no store, or one of a later version.
+    pub async fn open(place: &str) -> Result<Self> {
+        Self::open_version(place, SCHEMA).await
+    }
+
+    async fn open_version(place: &str, version: i64) -> Result<Self> {
+        static DRIVERS: Once = Once::new();
+        DRIVERS.call_once(sqlx::any::install_default_drivers);
+        let dialect = Dialect::of(place);
+        let pool = connect(place, dialect).await.map_err(|error| error.at(place))?;
+        let store = Self { pool, dialect, place: place.to_owned() };
+        let mut conn = store.pool.acquire().await?;
+        let found = schema::migrate(&mut conn, dialect, place, version).await?;
+        drop(conn);
+        if found == schema::WITHOUT_PROJECTION && version > found {
+            store.rebuild(None, &|_, _| {}).await?;
+        }
+        Ok(store)
+    }
+
+    /// A new store with the tables of an earlier version, to try what becomes of it.
+    ///
+    /// # Errors
+    /// As [`Store::open`].
+    #[doc(hidden)]
+    pub async fn open_as_version(place: &str, version: i64) -> Result<Self> {
+        Self::open_version(place, version).await
+    }
+
+    /// Where it is.
+    #[must_use]
+    pub fn place(&self) -> &str {
+        &self.place
+    }
+
+    /// Which database keeps it.
+    #[must_use]
+    pub const fn dialect(&self) -> Dialect {
+        self.dialect
+    }
+
+    /// The connections themselves, for those who ask in bare SQL.
+    #[must_use]
+    pub const fn pool(&self) -> &AnyPool {
+        &self.pool
+    }
+
+    /// Closes it, once what runs is done.
+    pub async fn close(self) {
+        self.pool.close().await;
+    }
+
+    /// The end of the log.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn head(&self) -> Result<Head> {
+        head(&mut *self.pool.acquire().await?, "SELECT seq, hash FROM head").await
+    }
+
+    async fn writing(&self) -> Result<Transaction<'static, Any>> {
+        Ok(self.pool.begin_with(self.dialect.begin()).await?)
+    }
+
+    async fn reading(&self) -> Result<Transaction<'static, Any>> {
+        Ok(self.pool.begin_with(self.dialect.begin_reading()).await?)
+    }
+}
+
+async fn head(conn: &mut AnyConnection, sql: &'static str) -> Result<Head> {
+    let row = sqlx::query(sql).fetch_one(conn).await?;
+    Ok(Head { seq: row.try_get(0)?, hash: row.try_get(1)? })
+}
+
+/// The file of an address that names one.
+fn path_of(place: &str) -> PathBuf {
+    Path::new(place.strip_prefix("sqlite://").unwrap_or(place)).to_path_buf()
+}
+
+/// Connects; many programs that make the same file at the same time wait for one another.
+async fn connect(place: &str, dialect: Dialect) -> Result<AnyPool> {
+    let options = AnyConnectOptions::from_str(&address(place, dialect))?;
+    let mut tries = 0;
+    loop {
+        let pool = AnyPoolOptions::new()
+            .max_connections(if dialect == Dialect::Sqlite { 4 } else { 8 })
+            .acquire_timeout(Duration::from_secs(60))
+            .after_connect(move |conn, _| {
+                Box::pin(async move {
+                    use sqlx::Executor as _;
+                    conn.execute(dialect.on_connect()).await.map(|_| ())
+                })
+            });
+        match pool.connect_with(options.clone()).await.map_err(StoreError::from) {
+            Err(StoreError::Locked) if tries < 100 => {
+                tries += 1;
+                tokio::time::sleep(Duration::from_millis(100)).await;
+            }
+            other => return other,
+        }
+    }
+}
+
+fn address(place: &str, dialect: Dialect) -> String {
+    match dialect {
+        Dialect::Postgres => place.to_owned(),
+        Dialect::Sqlite => {
+            let path = path_of(place).to_string_lossy().into_owned();
+            let escaped = path.replace('%', "%25").replace('?', "%3f").replace('#', "%23");
+            format!("sqlite://{escaped}?mode=rwc")
+        }
+    }
+}

@@ -1,0 +1,294 @@
+//! Lists, page by page: by label, by the day something is due, or by the words that were asked for.
+
+use super::error::Result;
+use super::rows::Value;
+use super::shelf::{RACK, Shelf};
+use super::{Dialect, Store};
+use crate::id::{Id, PersonId};
+use crate::standing::State;
+use crate::summary::Summary;
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+use sqlx::AnyConnection;
+use sqlx::any::AnyRow;
+use sqlx::{Executor as _, Row};
+use std::collections::BTreeMap;
+
+/// What to list: the pieces that meet all that is given.
+#[derive(Debug, Clone, Default)]
+pub struct Query {
+    /// Words, each the beginning of one of the piece's own.
+    pub text: String,
+    /// The kind of gear.
+    pub gear: Option<String>,
+    /// The model.
+    pub model: Option<Id>,
+    /// The standing.
+    pub standing: Option<State>,
+    /// Where it is.
+    pub site: Option<String>,
+    /// Who has it.
+    pub holder: Option<PersonId>,
+    /// The kit it belongs to.
+    pub kit: Option<Id>,
+    /// To be inspected before this day; then the list is by that day.
+    pub due_before: Option<Date>,
+    /// Where the page before ended.
+    pub after: Option<Cursor>,
+    /// How many; 0 stands for 50, and there are never more than 1000.
+    pub limit: u32,
+}
+
+/// Where a page ended. Written as one line of text, to be given back as it is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Cursor {
+    by: By,
+    key: String,
+    place: String,
+    id: i64,
+}
+
+/// What a list is ordered by.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+enum By {
+    /// By label.
+    Label,
+    /// By the day it is due, then as entered.
+    Due,
+    /// By the word that begins with this, then by label.
+    Word(String),
+}
+
+/// Some of a list.
+#[derive(Debug, Clone)]
+pub struct Page {
+    /// The pieces.
+    pub pieces: Vec<Summary>,
+    /// Where to go on; `None` at the end.
+    pub next: Option<Cursor>,
+}
+
+impl Store {
+    /// A page of a list. Standings are those of the last [`Store::refresh`].
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn pieces(&self, query: &Query) -> Result<Page> {
+        let mut conn = self.pool.acquire().await?;
+        let words = words(&query.text);
+        let by = match &query.after {
+            Some(cursor) => cursor.by.clone(),
+            None => choose(&mut conn, query, &words).await?,
+        };
+        let limit = match query.limit {
+            0 => 50,
+            limit => limit.min(1000) as usize,
+        };
+        let mut page = Vec::with_capacity(limit);
+        let mut after = query.after.clone();
+        loop {
+            let ask = Asked::new(query, &words, &by, after.as_ref(), limit, self.dialect);
+            let rows = ask.fetch(&mut conn).await?;
+            let is_end = rows.len() < limit;
+            for row in rows {
+                let (key, shelf) = keyed(&row)?;
+                let is_first = is_first(&by, &key, &shelf);
+                after = Some(Cursor { by: by.clone(), key, place: shelf.place, id: shelf.summary.id.number() });
+                if is_first {
+                    page.push(shelf.summary);
+                }
+                if page.len() == limit {
+                    return Ok(Page { pieces: page, next: after });
+                }
+            }
+            if is_end {
+                return Ok(Page { pieces: page, next: None });
+            }
+        }
+    }
+
+    /// How many pieces there are of each kind of gear and standing.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn counts(&self) -> Result<BTreeMap<(String, String), i64>> {
+        let sql = "SELECT gear, standing, count(*) FROM rack GROUP BY gear, standing";
+        let rows = sqlx::query(sql).fetch_all(&self.pool).await?;
+        let count = |row: &AnyRow| Ok(((row.try_get(0)?, row.try_get(1)?), row.try_get(2)?));
+        rows.iter().map(count).collect()
+    }
+
+    /// The row of one piece.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn piece(&self, id: Id) -> Result<Option<Summary>> {
+        let sql = format!("SELECT {RACK} FROM rack WHERE id = $1");
+        let row = sqlx::query(&sql).bind(id.number()).fetch_optional(&self.pool).await?;
+        Ok(row.map(|row| Shelf::read(&row)).transpose()?.map(|shelf| shelf.summary))
+    }
+}
+
+fn words(text: &str) -> Vec<String> {
+    let text = text.to_lowercase().replace(['%', '_', '\\'], " ");
+    text.split_whitespace().map(str::to_owned).collect()
+}
+
+/// By the word that the fewest pieces have, as far as counting is quick; by label where a filter leaves fewer.
+async fn choose(conn: &mut AnyConnection, query: &Query, words: &[String]) -> Result<By> {
+    if query.due_before.is_some() {
+        return Ok(By::Due);
+    }
+    let filters = filters(query);
+    let (Some(first), true) = (words.first(), words.len() > 1 || !filters.is_empty()) else {
+        return Ok(words.first().map_or(By::Label, |word| By::Word(word.clone())));
+    };
+    let (mut best, mut fewest) = (By::Word(first.clone()), FEW + 1);
+    for word in words {
+        let count = few_words(conn, word).await?;
+        if count < fewest {
+            (best, fewest) = (By::Word(word.clone()), count);
+        }
+    }
+    for (column, value) in filters {
+        let count = few_rows(conn, column, value).await?;
+        if count < fewest {
+            (best, fewest) = (By::Label, count);
+        }
+    }
+    Ok(best)
+}
+
+/// Up to how many are counted.
+const FEW: i64 = 1000;
+
+async fn few_words(conn: &mut AnyConnection, word: &str) -> Result<i64> {
+    let sql = "SELECT count(*) FROM (SELECT 1 FROM word WHERE word >= $1 AND word < $2 LIMIT $3) AS few";
+    let query = sqlx::query(sql).bind(word.to_owned()).bind(end_of(word)).bind(FEW);
+    Ok(query.fetch_one(conn).await?.try_get(0)?)
+}
+
+async fn few_rows(conn: &mut AnyConnection, column: &str, value: Value) -> Result<i64> {
+    let sql = format!("SELECT count(*) FROM (SELECT 1 FROM rack WHERE {column} = $1 LIMIT {FEW}) AS few");
+    let query = super::rows::bind(sqlx::query(&sql), value);
+    Ok(conn.fetch_one(query).await?.try_get(0)?)
+}
+
+/// What comes after every word that begins so.
+fn end_of(prefix: &str) -> String {
+    format!("{prefix}\u{10ffff}")
+}
+
+fn filters(query: &Query) -> Vec<(&'static str, Value)> {
+    let text = |text: &Option<String>| text.clone().map(Value::Text);
+    let id = |id: Option<Id>| id.map(|id| Value::Number(id.number()));
+    let all = [
+        ("gear", text(&query.gear)),
+        ("model", id(query.model)),
+        ("standing", query.standing.map(|state| Value::Text(state.code().to_owned()))),
+        ("site", text(&query.site)),
+        ("holder", query.holder.as_ref().map(|person| Value::Text(person.0.clone()))),
+        ("kit", id(query.kit)),
+    ];
+    all.into_iter().filter_map(|(column, value)| value.map(|value| (column, value))).collect()
+}
+
+/// The key of the order, and the row.
+fn keyed(row: &AnyRow) -> Result<(String, Shelf)> {
+    Ok((row.try_get(13)?, Shelf::read(row)?))
+}
+
+/// A piece that has several words which begin so is shown at the first of them.
+fn is_first(by: &By, key: &str, shelf: &Shelf) -> bool {
+    match by {
+        By::Word(prefix) => {
+            shelf.summary.words.iter().find(|word| word.starts_with(prefix)).is_some_and(|word| word == key)
+        }
+        _ => true,
+    }
+}
+
+/// A question in SQL, with its values.
+struct Asked {
+    sql: String,
+    values: Vec<Value>,
+}
+
+impl Asked {
+    fn new(query: &Query, words: &[String], by: &By, after: Option<&Cursor>, limit: usize, dialect: Dialect) -> Self {
+        let mut asked = Self { sql: String::new(), values: Vec::new() };
+        let (key, from, order) = match by {
+            By::Label => ("place", "rack", "place, id"),
+            By::Due => ("due_on", "rack", "due_on, id"),
+            By::Word(_) => ("word", "word", "word, place, id"),
+        };
+        asked.sql = match by {
+            By::Word(_) => format!(
+                "SELECT {}, word.word FROM word {} rack ON rack.id = word.id WHERE 1 = 1",
+                of_rack(),
+                dialect.join_in_order()
+            ),
+            _ => format!("SELECT {RACK}, {key} FROM {from} WHERE 1 = 1"),
+        };
+        asked.filter(query);
+        asked.words(words, by);
+        asked.page(by, after);
+        let qualified = order.split(", ").map(|column| format!("{from}.{column}")).collect::<Vec<_>>().join(", ");
+        asked.sql += &format!(" ORDER BY {qualified} LIMIT {limit}");
+        asked
+    }
+
+    fn place_of(&mut self, value: Value) -> String {
+        self.values.push(value);
+        format!("${}", self.values.len())
+    }
+
+    fn and(&mut self, condition: &str, value: Value) {
+        let place = self.place_of(value);
+        self.sql += &format!(" AND {condition} {place}");
+    }
+
+    fn filter(&mut self, query: &Query) {
+        for (column, value) in filters(query) {
+            self.and(&format!("rack.{column} ="), value);
+        }
+        if let Some(day) = query.due_before {
+            self.and("rack.due_on <", Value::Text(day.to_string()));
+        }
+    }
+
+    fn words(&mut self, words: &[String], by: &By) {
+        for word in words {
+            if matches!(by, By::Word(driver) if driver == word) {
+                self.and("word.word >=", Value::Text(word.clone()));
+                self.and("word.word <", Value::Text(end_of(word)));
+            } else {
+                self.and("rack.words LIKE", Value::Text(format!("% {word}%")));
+            }
+        }
+    }
+
+    fn page(&mut self, by: &By, after: Option<&Cursor>) {
+        let Some(after) = after else { return };
+        let id = Value::Number(after.id);
+        let (columns, values) = match by {
+            By::Label => ("rack.place, rack.id", vec![Value::Text(after.place.clone()), id]),
+            By::Due => ("rack.due_on, rack.id", vec![Value::Text(after.key.clone()), id]),
+            By::Word(_) => {
+                let texts = [&after.key, &after.place].map(|text| Value::Text(text.clone()));
+                ("word.word, word.place, word.id", texts.into_iter().chain([id]).collect())
+            }
+        };
+        let places: Vec<String> = values.into_iter().map(|value| self.place_of(value)).collect();
+        self.sql += &format!(" AND ({columns}) > ({})", places.join(", "));
+    }
+
+    async fn fetch(self, conn: &mut AnyConnection) -> Result<Vec<AnyRow>> {
+        let Self { sql, values } = self;
+        Ok(values.into_iter().fold(sqlx::query(&sql), super::rows::bind).fetch_all(conn).await?)
+    }
+}
+
+fn of_rack() -> String {
+    RACK.split(", ").map(|column| format!("rack.{column}")).collect::<Vec<_>>().join(", ")
+}

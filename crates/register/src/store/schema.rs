@@ -1,0 +1,99 @@
+//! The tables, version by version.
+
+use super::dialect::Dialect;
+use super::error::{Result, StoreError};
+use crate::entry::BEFORE_THE_FIRST;
+use sqlx::AnyConnection;
+use sqlx::{Connection, Row};
+
+/// The version of the tables that this program writes.
+pub const SCHEMA: i64 = MIGRATIONS.len() as i64;
+
+/// What leads from each version to the next; never changed, only added to.
+const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION];
+
+/// The log, and what stands beside it.
+const LOG: &[&str] = &[
+    "CREATE TABLE linkwright (one {key}, version BIGINT NOT NULL)",
+    "INSERT INTO linkwright (one, version) VALUES (1, 0)",
+    "CREATE TABLE head (one {key}, seq BIGINT NOT NULL, hash {text} NOT NULL)",
+    "CREATE TABLE entry (
+        seq {key}, happened {text} NOT NULL, written_ms BIGINT NOT NULL, kind {text} NOT NULL,
+        version BIGINT NOT NULL, body {text} NOT NULL, writer {text} NOT NULL, client {text} NOT NULL,
+        before {text} NOT NULL, hash {text} NOT NULL, sums {text} NOT NULL)",
+    "CREATE UNIQUE INDEX entry_client ON entry (client)",
+    "CREATE TABLE aside (
+        private {text} NOT NULL PRIMARY KEY, salt {bytes} NOT NULL, media {text} NOT NULL,
+        content {bytes} NOT NULL, person {text}, sums {text} NOT NULL)",
+    "CREATE INDEX aside_person ON aside (person)",
+];
+
+/// What is derived from the log: which entries bear upon which thing, and the lists.
+const PROJECTION: &[&str] = &[
+    "CREATE TABLE about (
+        thing BIGINT NOT NULL, seq BIGINT NOT NULL, PRIMARY KEY (thing, seq)) {clustered}",
+    "CREATE TABLE link (
+        thing BIGINT NOT NULL, source BIGINT NOT NULL, PRIMARY KEY (thing, source)) {clustered}",
+    "CREATE INDEX link_source ON link (source, thing)",
+    "CREATE TABLE rack (
+        id {key}, label {text} NOT NULL, place {text} NOT NULL, serial {text}, gear {text} NOT NULL, model BIGINT,
+        site {text}, holder {text}, kit BIGINT, standing {text} NOT NULL, changes_on {text}, due_on {text},
+        words {text} NOT NULL)",
+    "CREATE INDEX rack_place ON rack (place, id)",
+    "CREATE INDEX rack_label ON rack (label)",
+    "CREATE INDEX rack_gear ON rack (gear, place, id)",
+    "CREATE INDEX rack_model ON rack (model, place, id)",
+    "CREATE INDEX rack_site ON rack (site, place, id)",
+    "CREATE INDEX rack_holder ON rack (holder, place, id)",
+    "CREATE INDEX rack_kit ON rack (kit, place, id)",
+    "CREATE INDEX rack_standing ON rack (standing, place, id)",
+    "CREATE INDEX rack_due ON rack (due_on, id)",
+    "CREATE INDEX rack_changes ON rack (changes_on)",
+    "CREATE TABLE word (
+        word {text} NOT NULL, place {text} NOT NULL, id BIGINT NOT NULL, PRIMARY KEY (word, place, id)) {clustered}",
+];
+
+/// The version before which a store held nothing derived.
+pub(super) const WITHOUT_PROJECTION: i64 = 1;
+
+/// Brings the tables up to `to`; gives the version that was found.
+pub(super) async fn migrate(conn: &mut AnyConnection, dialect: Dialect, place: &str, to: i64) -> Result<i64> {
+    let found = version(conn, dialect, place).await?;
+    if found == to {
+        return Ok(found);
+    }
+    let mut writing = conn.begin_with(dialect.begin()).await?;
+    sqlx::query(dialect.lock_schema()).fetch_optional(&mut *writing).await?;
+    let found = version(&mut writing, dialect, place).await?;
+    for step in found..to {
+        let Some(statements) = usize::try_from(step).ok().and_then(|step| MIGRATIONS.get(step)) else { break };
+        for statement in *statements {
+            sqlx::query(&dialect.schema(statement)).execute(&mut *writing).await?;
+        }
+        if step == 0 {
+            let first = "INSERT INTO head (one, seq, hash) VALUES (1, 0, $1)";
+            sqlx::query(first).bind(BEFORE_THE_FIRST).execute(&mut *writing).await?;
+        }
+        sqlx::query("UPDATE linkwright SET version = $1").bind(step + 1).execute(&mut *writing).await?;
+    }
+    writing.commit().await?;
+    Ok(found)
+}
+
+/// The version of the tables; 0 where there is none.
+async fn version(conn: &mut AnyConnection, dialect: Dialect, place: &str) -> Result<i64> {
+    let tables = sqlx::query(dialect.tables()).fetch_all(&mut *conn).await?;
+    let tables: Vec<String> = tables.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?;
+    let ours = |name: &str| tables.iter().any(|table| table == name);
+    let foreign = match dialect {
+        Dialect::Sqlite => !tables.is_empty(),
+        Dialect::Postgres => ["entry", "head", "aside"].into_iter().any(ours),
+    };
+    match (ours("linkwright"), foreign) {
+        (true, _) => {}
+        (false, true) => return Err(StoreError::NotOurs { place: place.to_owned() }),
+        (false, false) => return Ok(0),
+    }
+    let found: i64 = sqlx::query("SELECT version FROM linkwright").fetch_one(conn).await?.try_get(0)?;
+    if found > SCHEMA { Err(StoreError::Newer { found, known: SCHEMA }) } else { Ok(found) }
+}

@@ -1,0 +1,291 @@
+//! The rows of the lists: kept as the log grows, and made anew where a standing changes by itself.
+
+use super::error::Result;
+use super::history::of_many;
+use super::rows::{self, Value};
+use super::touch::GROUP;
+use super::{Now, Progress, Store};
+use crate::group::Group;
+use crate::history::{Past, effective};
+use crate::id::{Id, PersonId};
+use crate::standing::State;
+use crate::summary::{Summary, summary};
+use jiff::civil::Date;
+use rayon::prelude::*;
+use sqlx::AnyConnection;
+use sqlx::Row;
+use sqlx::any::AnyRow;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The columns of a row of the rack, in the order of [`rack_row`] and [`shelf`].
+pub(super) const RACK: &str =
+    "id, label, place, serial, gear, model, site, holder, kit, standing, changes_on, due_on, words";
+
+/// Past this many, rows are marked and made anew by [`Store::refresh`] instead of at once.
+const AT_ONCE: i64 = 1000;
+
+/// How many rows are made anew between two looks at the progress.
+const CHUNK: usize = 2000;
+
+impl Store {
+    /// Makes anew the rows whose standing has changed by itself up to `now`, and those that a policy, a right or a model
+    /// changed. To be called before a list is shown. Gives how many there were.
+    ///
+    /// # Errors
+    /// Where the store cannot be read or written.
+    pub async fn refresh(&self, now: Now, progress: Progress<'_>) -> Result<u64> {
+        let stale = "SELECT id FROM rack WHERE changes_on <= $1 ORDER BY id";
+        let rows = sqlx::query(stale).bind(now.on.to_string()).fetch_all(&self.pool).await?;
+        let ids: Vec<i64> = rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?;
+        let mut done = 0;
+        for chunk in ids.chunks(CHUNK) {
+            let mut writing = self.writing().await?;
+            super::head(&mut writing, self.dialect.lock_head()).await?;
+            let group = group(&mut writing).await?;
+            reshelve(&mut writing, &chunk.iter().copied().collect(), &group, now.on).await?;
+            writing.commit().await?;
+            done += chunk.len() as u64;
+            progress(done, ids.len() as u64);
+        }
+        Ok(done)
+    }
+
+    /// What holds for the whole rack, as the log has it.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn group(&self) -> Result<Group> {
+        group(&mut *self.pool.acquire().await?).await
+    }
+}
+
+pub(super) async fn group(conn: &mut AnyConnection) -> Result<Group> {
+    let histories = of_many(conn, &format!("= {}", GROUP.number())).await?;
+    Ok(Group::fold(&effective(histories.into_values().flatten().collect())))
+}
+
+/// Makes the rows of what was touched, of what inherits from it and of what is of a touched model anew.
+pub(super) async fn follow(conn: &mut AnyConnection, touched: &BTreeSet<i64>, group: &Group, on: Date) -> Result<()> {
+    let mut dirty = touched.clone();
+    let list = list(touched);
+    let heirs = format!(
+        "WITH RECURSIVE down (id) AS (
+            SELECT thing FROM link WHERE source {list} UNION SELECT link.thing FROM down JOIN link ON link.source = down.id)
+        SELECT id FROM down"
+    );
+    dirty.extend(numbers(conn, &heirs).await?);
+    for model in models(conn, touched).await? {
+        let some = format!("SELECT id FROM rack WHERE model = {model} LIMIT {}", AT_ONCE + 1);
+        let pieces = numbers(conn, &some).await?;
+        if i64::try_from(pieces.len()).unwrap_or(i64::MAX) > AT_ONCE {
+            mark(conn, &format!("WHERE model = {model}")).await?;
+        } else {
+            dirty.extend(pieces);
+        }
+    }
+    for chunk in dirty.into_iter().collect::<Vec<_>>().chunks(CHUNK) {
+        reshelve(conn, &chunk.iter().copied().collect(), group, on).await?;
+    }
+    Ok(())
+}
+
+/// Marks rows as out of date.
+pub(super) async fn mark(conn: &mut AnyConnection, which: &str) -> Result<()> {
+    sqlx::query(&format!("UPDATE rack SET changes_on = '' {which}")).execute(conn).await?;
+    Ok(())
+}
+
+async fn models(conn: &mut AnyConnection, touched: &BTreeSet<i64>) -> Result<Vec<i64>> {
+    let sql = format!("SELECT DISTINCT model FROM rack WHERE model {}", list(touched));
+    numbers(conn, &sql).await
+}
+
+async fn numbers(conn: &mut AnyConnection, sql: &str) -> Result<Vec<i64>> {
+    let rows = sqlx::query(sql).persistent(false).fetch_all(conn).await?;
+    Ok(rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?)
+}
+
+fn list(ids: &BTreeSet<i64>) -> String {
+    format!("IN ({})", ids.iter().map(i64::to_string).collect::<Vec<_>>().join(","))
+}
+
+/// Makes the rows of some things anew; things that are no pieces have none.
+async fn reshelve(conn: &mut AnyConnection, ids: &BTreeSet<i64>, group: &Group, on: Date) -> Result<()> {
+    if ids.is_empty() {
+        return Ok(());
+    }
+    let which = list(ids);
+    let histories = of_many(conn, &which).await?;
+    let now = shelves(&histories, group, on);
+    let sql = format!("SELECT {RACK} FROM rack WHERE id {which}");
+    let rows = sqlx::query(&sql).persistent(false).fetch_all(&mut *conn).await?;
+    let before: BTreeMap<i64, Shelf> = rows
+        .iter()
+        .map(|row| Shelf::read(row).map(|shelf| (shelf.summary.id.number(), shelf)))
+        .collect::<Result<_>>()?;
+    replace(conn, before, now).await
+}
+
+/// The rows of those things that are pieces.
+pub(super) fn shelves(histories: &BTreeMap<i64, Vec<Past>>, group: &Group, on: Date) -> Vec<Shelf> {
+    let made = |(id, history): (&i64, &Vec<Past>)| summary(Id::from_number(*id), history, group, on).map(Shelf::new);
+    histories.par_iter().filter_map(made).collect()
+}
+
+async fn replace(conn: &mut AnyConnection, mut before: BTreeMap<i64, Shelf>, now: Vec<Shelf>) -> Result<()> {
+    let mut fresh = Vec::new();
+    for shelf in now {
+        match before.remove(&shelf.summary.id.number()) {
+            Some(old) if old == shelf => {}
+            Some(old) if old.has_words_of(&shelf) => fresh.push((shelf, false)),
+            Some(old) => {
+                forget_words(conn, &old).await?;
+                fresh.push((shelf, true));
+            }
+            None => fresh.push((shelf, true)),
+        }
+    }
+    for gone in before.into_values() {
+        forget_words(conn, &gone).await?;
+        sqlx::query("DELETE FROM rack WHERE id = $1").bind(gone.summary.id.number()).execute(&mut *conn).await?;
+    }
+    let words =
+        fresh.iter().filter(|(_, words)| *words).flat_map(|(shelf, _)| shelf.word_keys()).map(word_row).collect();
+    let racks = fresh.iter().map(|(shelf, _)| shelf.rack_row()).collect();
+    rows::insert(conn, &format!("rack ({RACK})"), racks, UPSERT).await?;
+    rows::insert(conn, "word (word, place, id)", words, "").await
+}
+
+const UPSERT: &str = " ON CONFLICT (id) DO UPDATE SET label = excluded.label, place = excluded.place,
+    serial = excluded.serial, gear = excluded.gear, model = excluded.model, site = excluded.site,
+    holder = excluded.holder, kit = excluded.kit, standing = excluded.standing, changes_on = excluded.changes_on,
+    due_on = excluded.due_on, words = excluded.words";
+
+async fn forget_words(conn: &mut AnyConnection, shelf: &Shelf) -> Result<()> {
+    for word in &shelf.summary.words {
+        let sql = "DELETE FROM word WHERE word = $1 AND place = $2 AND id = $3";
+        let query = sqlx::query(sql).bind(word.clone()).bind(shelf.place.clone()).bind(shelf.summary.id.number());
+        query.execute(&mut *conn).await?;
+    }
+    Ok(())
+}
+
+/// A row as it stands on the shelf: its summary, its words in order, and where its label puts it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Shelf {
+    pub(super) summary: Summary,
+    pub(super) place: String,
+    /// Marked to be made anew.
+    is_stale: bool,
+}
+
+impl Shelf {
+    fn new(mut summary: Summary) -> Self {
+        let mut words: Vec<String> = summary.words.iter().flat_map(|word| split(word)).collect();
+        words.sort_unstable();
+        words.dedup();
+        summary.words = words;
+        Self { place: place(&summary.label), summary, is_stale: false }
+    }
+
+    fn has_words_of(&self, other: &Self) -> bool {
+        self.place == other.place && self.summary.words == other.summary.words
+    }
+
+    pub(super) fn word_keys(&self) -> impl Iterator<Item = (&str, &str, i64)> {
+        self.summary.words.iter().map(|word| (word.as_str(), self.place.as_str(), self.summary.id.number()))
+    }
+
+    pub(super) fn rack_row(&self) -> Vec<Value> {
+        let of = &self.summary;
+        let day = |date: Option<Date>| Value::MaybeText(date.map(|date| date.to_string()));
+        vec![
+            Value::Number(of.id.number()),
+            Value::Text(of.label.clone()),
+            Value::Text(self.place.clone()),
+            Value::MaybeText(of.serial.clone()),
+            Value::Text(of.gear.clone().unwrap_or_default()),
+            Value::MaybeNumber(of.model.map(Id::number)),
+            Value::MaybeText(of.site.clone()),
+            Value::MaybeText(of.holder.as_ref().map(|person| person.0.clone())),
+            Value::MaybeNumber(of.kit.map(Id::number)),
+            Value::Text(of.standing.code().to_owned()),
+            day(of.changes_on),
+            day(of.due_on),
+            Value::Text(of.words.iter().fold(String::from(" "), |line, word| line + word + " ")),
+        ]
+    }
+
+    pub(super) fn read(row: &AnyRow) -> Result<Self> {
+        let day = |text: Option<String>| text.and_then(|text| text.parse().ok());
+        let gear: String = row.try_get(4)?;
+        let standing: String = row.try_get(9)?;
+        let words: String = row.try_get(12)?;
+        let changes_on: Option<String> = row.try_get(10)?;
+        let is_stale = changes_on.as_deref() == Some("");
+        let summary = Summary {
+            id: Id::from_number(row.try_get(0)?),
+            label: row.try_get(1)?,
+            serial: row.try_get(3)?,
+            gear: Some(gear).filter(|gear| !gear.is_empty()),
+            model: row.try_get::<Option<i64>, _>(5)?.map(Id::from_number),
+            site: row.try_get(6)?,
+            holder: row.try_get::<Option<String>, _>(7)?.map(PersonId),
+            kit: row.try_get::<Option<i64>, _>(8)?.map(Id::from_number),
+            standing: State::from_code(&standing).unwrap_or(State::Quarantined),
+            changes_on: day(changes_on),
+            due_on: day(row.try_get(11)?),
+            words: words.split_whitespace().map(str::to_owned).collect(),
+        };
+        Ok(Self { place: row.try_get(2)?, summary, is_stale })
+    }
+}
+
+pub(super) fn word_row((word, place, id): (&str, &str, i64)) -> Vec<Value> {
+    vec![Value::Text(word.to_owned()), Value::Text(place.to_owned()), Value::Number(id)]
+}
+
+/// The words of a text as they are searched for: lower case, whole and in parts.
+pub(super) fn split(text: &str) -> Vec<String> {
+    let lower = text.to_lowercase().replace(['%', '_', '\\'], " ");
+    let clean: Vec<&str> = lower.split_whitespace().collect();
+    let parts = clean.iter().flat_map(|word| word.split(|letter: char| !letter.is_alphanumeric()));
+    clean.iter().copied().chain(parts).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+}
+
+/// What a label is ordered by: numbers in it by their value.
+pub(super) fn place(label: &str) -> String {
+    let mut place = String::with_capacity(label.len() + 8);
+    let mut digits = String::new();
+    for letter in label.to_lowercase().chars().chain(['\0']) {
+        if letter.is_ascii_digit() {
+            digits.push(letter);
+            continue;
+        }
+        if !digits.is_empty() {
+            place.push_str(&format!("{digits:0>8}"));
+            digits.clear();
+        }
+        if letter != '\0' {
+            place.push(letter);
+        }
+    }
+    place
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_in_labels_are_ordered_by_value() {
+        let mut labels = ["C-10", "C-2", "B-100", "C-2a"];
+        labels.sort_by_key(|label| place(label));
+        assert_eq!(labels, ["B-100", "C-2", "C-2a", "C-10"]);
+    }
+
+    #[test]
+    fn a_word_is_found_whole_and_in_parts() {
+        assert_eq!(split("C-017 Red%"), ["c-017", "red", "c", "017", "red"]);
+    }
+}

@@ -1,0 +1,416 @@
+//! What a store does, the same on both databases.
+
+mod common;
+
+use common::{DAY, Place, draft, entered, id, noted, now, some, used, write};
+use register::event::{Correction, Description, Event, Mark, Record, Share};
+use register::history::effective;
+use register::id::PersonId;
+use register::moment::Moment;
+use register::store::{Dialect, GROUP, Query, SCHEMA, Store, StoreError, restore};
+use sqlx::Executor as _;
+use std::collections::BTreeSet;
+
+/// Each test on each database.
+macro_rules! on_both {
+    ($($name:ident),+ $(,)?) => {
+        mod sqlite { $(#[tokio::test] async fn $name() { super::$name(super::Dialect::Sqlite).await; })+ }
+        mod postgres { $(#[tokio::test] async fn $name() { super::$name(super::Dialect::Postgres).await; })+ }
+    };
+}
+
+on_both!(
+    a_new_store_is_empty_and_verifies,
+    what_was_written_is_read_and_listed,
+    the_same_client_entry_is_one,
+    a_batch_not_committed_leaves_nothing,
+    a_batch_sees_what_it_added,
+    a_share_has_the_history_of_the_whole,
+    a_correction_changes_the_list,
+    a_model_told_anew_changes_its_pieces,
+    every_page_follows_the_one_before,
+    words_and_filters_find_what_they_name,
+    a_standing_that_changes_by_itself_is_refreshed,
+    a_rebuild_gives_the_same_lists,
+    erasing_leaves_the_chain_whole,
+    a_copy_taken_back_is_the_same,
+    a_damaged_copy_changes_nothing,
+    each_earlier_version_is_brought_up,
+    a_later_version_is_not_opened,
+    what_does_not_fit_is_told,
+);
+
+async fn lists(store: &Store) -> Vec<String> {
+    let page = store.pieces(&Query { limit: 1000, ..Query::default() }).await.expect("a page");
+    page.pieces.iter().map(|piece| format!("{piece:?}")).collect()
+}
+
+async fn labels(store: &Store, query: Query) -> Vec<String> {
+    let mut labels = Vec::new();
+    let mut query = query;
+    loop {
+        let page = store.pieces(&query).await.expect("a page");
+        labels.extend(page.pieces.into_iter().map(|piece| piece.label));
+        match page.next {
+            Some(next) => query.after = Some(next),
+            None => return labels,
+        }
+    }
+}
+
+async fn is_clean(store: &Store) {
+    assert_eq!(store.verify(None, &|_, _| {}).await.expect("it can be read").faults, []);
+}
+
+async fn a_new_store_is_empty_and_verifies(dialect: Dialect) {
+    let place = Place::new(dialect).await;
+    let store = place.open().await;
+    assert_eq!(store.head().await.expect("a head").seq, 0);
+    assert_eq!(lists(&store).await, Vec::<String>::new());
+    is_clean(&store).await;
+}
+
+async fn what_was_written_is_read_and_listed(dialect: Dialect) {
+    let place = Place::new(dialect).await;
+    let store = place.open().await;
+    assert_eq!(some(&store).await, [1, 2, 3, 4, 5]);
+    store.close().await;
+    let store = place.open().await;
+    let history = store.history(id(1, 0)).await.expect("a history");
+    assert_eq!(history.iter().map(|past| past.seq).collect::<Vec<_>>(), [1, 3]);
+    assert_eq!(history[1].record, used("c-3", &[id(1, 0), id(2, 0)]).record);
+    assert_eq!(labels(&store, Query::default()).await, ["C-001", "C-002", "C-010", "R-1"]);
+    let entry = &store.entries(4, 1).await.expect("entries")[0];
+    let note = register::store::read(entry).expect("an entry").record.note.expect("a note");
+    let aside = store.aside(&note).await.expect("it can be read").expect("it is there");
+    assert_eq!(aside.content, b"salt water, says Anna Example");
+    is_clean(&store).await;
+}
+
+async fn the_same_client_entry_is_one(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    let mut batch = store.begin(now()).await.expect("a batch");
+    let first = batch.push(entered("c-1", &["C-1"], "connector")).await.expect("written");
+    let again = batch.push(entered("c-1", &["C-1"], "connector")).await.expect("known");
+    assert_eq!((first.seq, first.again, again.seq, again.again), (1, false, 1, true));
+    batch.commit().await.expect("durable");
+    let mut batch = store.begin(now()).await.expect("a batch");
+    let both = vec![entered("c-1", &["C-1"], "connector"), entered("c-2", &["C-2"], "connector")];
+    let written = batch.push_all(both).await.expect("written");
+    assert_eq!(written.iter().map(|one| (one.seq, one.again)).collect::<Vec<_>>(), [(1, true), (2, false)]);
+    assert_eq!(batch.commit().await.expect("durable").seq, 2);
+    assert_eq!(labels(&store, Query::default()).await, ["C-1", "C-2"]);
+}
+
+async fn a_batch_not_committed_leaves_nothing(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let before = lists(&store).await;
+    let mut batch = store.begin(now()).await.expect("a batch");
+    batch.push(entered("c-9", &["X-1"], "rope")).await.expect("written");
+    assert!(batch.piece_by_label("X-1").await.expect("a look").is_some());
+    drop(batch);
+    assert_eq!(store.head().await.expect("a head").seq, 5);
+    assert_eq!(lists(&store).await, before);
+    is_clean(&store).await;
+}
+
+async fn a_batch_sees_what_it_added(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let mut batch = store.begin(now()).await.expect("a batch");
+    assert_eq!(batch.next_seq(), 6);
+    assert_eq!(batch.piece_by_label("C-002").await.expect("a look"), Some(id(1, 1)));
+    assert_eq!(batch.piece_by_label("C-010").await.expect("a look"), None, "it is withdrawn");
+    batch.push(entered("c-6", &["C-010"], "connector")).await.expect("written");
+    assert_eq!(batch.piece_by_label("C-010").await.expect("a look"), Some(id(6, 0)));
+    assert_eq!(batch.history(id(6, 0)).await.expect("a history").len(), 1);
+    assert_eq!(batch.entry(6).await.expect("a look").expect("it is there").seq, 6);
+    assert!(batch.entry(7).await.expect("a look").is_none());
+}
+
+async fn a_share_has_the_history_of_the_whole(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let share = |label: &str| Share {
+        mark: Mark { label: label.to_owned(), serial: None },
+        is: Description::default(),
+        scrap: false,
+    };
+    let into = vec![share("R-1a"), share("R-1b")];
+    write(&store, vec![draft("c-6", vec![id(2, 0)], Event::Divided { into })]).await;
+    write(&store, vec![used("c-7", &[id(6, 1)])]).await;
+    let again = vec![share("R-1ba")];
+    write(&store, vec![draft("c-8", vec![id(6, 1)], Event::Divided { into: again })]).await;
+    let seqs = |history: Vec<register::history::Past>| history.iter().map(|past| past.seq).collect::<Vec<_>>();
+    assert_eq!(seqs(store.history(id(6, 0)).await.expect("a history")), [2, 3, 6]);
+    assert_eq!(seqs(store.history(id(8, 0)).await.expect("a history")), [2, 3, 6, 7, 8]);
+    // What is found out about the whole afterwards reaches the shares.
+    write(&store, vec![draft("c-9", vec![id(2, 0)], Event::Exposed { to: "acid".to_owned() })]).await;
+    assert_eq!(seqs(store.history(id(8, 0)).await.expect("a history")), [2, 3, 6, 7, 8, 9]);
+}
+
+async fn a_correction_changes_the_list(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let record = Record { event: entered("", &["C-101", "C-102"], "rope").record.event, ..used("", &[]).record };
+    let with = Some(Box::new(Correction { happened: Moment::on(DAY), record }));
+    write(&store, vec![draft("c-6", vec![], Event::Corrected { entry: 1, with })]).await;
+    assert_eq!(labels(&store, Query::default()).await, ["C-101", "C-102", "R-1"]);
+    assert_eq!(labels(&store, Query { text: "c-00".to_owned(), ..Query::default() }).await, Vec::<String>::new());
+    // Correcting the correction brings back what that put away.
+    write(&store, vec![draft("c-7", vec![], Event::Corrected { entry: 6, with: None })]).await;
+    assert_eq!(labels(&store, Query::default()).await, ["C-001", "C-002", "C-010", "R-1"]);
+    is_clean(&store).await;
+}
+
+async fn a_model_told_anew_changes_its_pieces(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    let model = |name: &str| register::event::Model {
+        name: name.to_owned(),
+        maker: Some("Maker A".to_owned()),
+        is: Description { gear: Some("rope".to_owned()), ..Description::default() },
+        limits: Default::default(),
+        fits: vec![],
+        papers: vec![],
+    };
+    write(&store, vec![draft("c-1", vec![], Event::ModelEntered(model("Old name")))]).await;
+    let mut pieces = entered("c-2", &["R-1", "R-2"], "rope");
+    if let Event::Entered(entered) = &mut pieces.record.event {
+        entered.is.model = Some(id(1, 0));
+    }
+    write(&store, vec![pieces]).await;
+    let found = |text: &str| Query { text: text.to_owned(), ..Query::default() };
+    assert_eq!(labels(&store, found("old")).await, ["R-1", "R-2"]);
+    let is = model("New name");
+    write(&store, vec![draft("c-3", vec![], Event::ModelDescribed { model: id(1, 0), is })]).await;
+    assert_eq!(labels(&store, found("old")).await, Vec::<String>::new());
+    assert_eq!(labels(&store, found("new")).await, ["R-1", "R-2"]);
+    let group = store.history(GROUP).await.expect("a history");
+    assert_eq!(group.iter().map(|past| past.seq).collect::<Vec<_>>(), [1, 3]);
+}
+
+async fn many(store: &Store) {
+    let labels: Vec<String> = (1..=230).map(|number| format!("C-{number}")).collect();
+    let labels: Vec<&str> = labels.iter().map(String::as_str).collect();
+    write(store, vec![entered("c-1", &labels, "connector"), entered("c-2", &["R-1", "R-2", "C-rope"], "rope")]).await;
+}
+
+async fn every_page_follows_the_one_before(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    many(&store).await;
+    let mut expected: Vec<String> = (1..=230).map(|number| format!("C-{number}")).collect();
+    expected.extend(["C-rope", "R-1", "R-2"].map(str::to_owned));
+    for limit in [1, 7, 50, 1000] {
+        assert_eq!(labels(&store, Query { limit, ..Query::default() }).await, expected);
+        let found = labels(&store, Query { limit, text: "c".to_owned(), ..Query::default() }).await;
+        assert_eq!(found.len(), 231, "each once");
+        assert_eq!(found.iter().collect::<BTreeSet<_>>().len(), 231);
+    }
+}
+
+async fn words_and_filters_find_what_they_name(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    many(&store).await;
+    write(&store, vec![draft("c-3", vec![id(1, 4)], Event::Withdrawn { why: "worn".to_owned() })]).await;
+    let text = |text: &str| Query { text: text.to_owned(), ..Query::default() };
+    assert_eq!(labels(&store, text("C-22")).await.len(), 11, "C-22 and C-220 to C-229");
+    assert_eq!(labels(&store, text("rope c-")).await, ["C-rope"]);
+    assert_eq!(labels(&store, text("nothing")).await, Vec::<String>::new());
+    assert_eq!(labels(&store, text("100%")).await, ["C-100"]);
+    let ropes = Query { gear: Some("rope".to_owned()), ..Query::default() };
+    assert_eq!(labels(&store, ropes.clone()).await, ["C-rope", "R-1", "R-2"]);
+    assert_eq!(
+        labels(&store, Query { text: "r".to_owned(), site: Some("store-b".to_owned()), ..ropes }).await.len(),
+        0
+    );
+    let out = Query { standing: register::standing::State::from_code("withdrawn"), ..Query::default() };
+    assert_eq!(labels(&store, out).await, ["C-5"]);
+    assert_eq!(store.piece(id(1, 4)).await.expect("a look").expect("it is there").label, "C-5");
+}
+
+async fn a_standing_that_changes_by_itself_is_refreshed(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let policy = Event::PolicySet { text: String::new() };
+    write(&store, vec![draft("c-6", vec![], policy)]).await;
+    let before = lists(&store).await;
+    assert_eq!(store.refresh(now(), &|_, _| {}).await.expect("refreshed"), 4, "a policy may change every standing");
+    assert_eq!(lists(&store).await.len(), before.len());
+    let left = "SELECT count(*) FROM rack WHERE changes_on = ''";
+    let row = sqlx::query(left).fetch_one(store.pool()).await.expect("a count");
+    assert_eq!(sqlx::Row::get::<i64, _>(&row, 0), 0);
+}
+
+async fn a_rebuild_gives_the_same_lists(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let share =
+        Share { mark: Mark { label: "R-1a".to_owned(), serial: None }, is: Description::default(), scrap: false };
+    let divided = draft("c-6", vec![id(2, 0)], Event::Divided { into: vec![share] });
+    let corrected = draft("c-7", vec![], Event::Corrected { entry: 5, with: None });
+    write(&store, vec![divided, corrected]).await;
+    let before = derived(&store).await;
+    assert_eq!(store.rebuild(Some(DAY), &|_, _| {}).await.expect("rebuilt"), 5);
+    assert_eq!(derived(&store).await, before);
+}
+
+/// Everything that is derived, as text.
+async fn derived(store: &Store) -> Vec<String> {
+    let all = "SELECT 'a' || thing || ' ' || seq FROM about UNION ALL SELECT 'l' || thing || ' ' || source FROM link
+        UNION ALL SELECT 'w' || word || ' ' || place || ' ' || id FROM word";
+    let rows = sqlx::query(all).fetch_all(store.pool()).await.expect("rows");
+    let mut texts: Vec<String> = rows.iter().map(|row| sqlx::Row::get(row, 0)).collect();
+    texts.sort();
+    texts.extend(lists(store).await);
+    texts
+}
+
+async fn erasing_leaves_the_chain_whole(dialect: Dialect) {
+    let place = Place::new(dialect).await;
+    let store = place.open().await;
+    some(&store).await;
+    let other = noted(draft("c-6", vec![id(1, 0)], Event::Cleaned), "Ben Example washed it", "p-ben");
+    write(&store, vec![other]).await;
+    let erasure = draft("c-7", vec![], Event::PersonErased { person: PersonId("p-anna".to_owned()) });
+    let erased = store.erase(erasure.clone(), now()).await.expect("erased");
+    assert_eq!((erased.entry.seq, erased.asides), (7, 1));
+    let verified = store.verify(None, &|_, _| {}).await.expect("it can be read");
+    assert_eq!((verified.faults, verified.asides, verified.erased), (vec![], 1, 1));
+    assert!(store.erase(erasure, now()).await.expect("again").entry.again);
+    if dialect == Dialect::Sqlite {
+        for end in ["", "-wal"] {
+            let bytes = std::fs::read(format!("{}{end}", place.address)).unwrap_or_default();
+            assert!(!holds(&bytes, b"Anna Example"), "a trace in the file{end}");
+        }
+        let bytes = std::fs::read(&place.address).expect("the file");
+        assert!(holds(&bytes, b"Ben Example"), "the look finds what is there");
+    }
+    let wrong = store.erase(used("c-8", &[id(1, 0)]), now()).await;
+    assert!(matches!(wrong, Err(StoreError::Unfit(_))));
+}
+
+fn holds(bytes: &[u8], text: &[u8]) -> bool {
+    bytes.windows(text.len()).any(|window| window == text)
+}
+
+async fn a_copy_taken_back_is_the_same(dialect: Dialect) {
+    let place = Place::new(dialect).await;
+    let store = place.open().await;
+    some(&store).await;
+    let (copy, backup) = (place.file("log.jsonl"), place.file("backup"));
+    let head = store.copy(&copy, &|_, _| {}).await.expect("a copy");
+    assert_eq!(store.backup(&backup).await.expect("a backup"), head);
+    assert!(matches!(store.backup(&backup).await, Err(StoreError::Exists(_))));
+    let before = derived(&store).await;
+    for dialect in [Dialect::Sqlite, Dialect::Postgres] {
+        let other = Place::new(dialect).await;
+        let restored = restore(&copy, &other.address, Some(&head.hash), &|_, _| {}).await.expect("restored");
+        assert_eq!(restored.verified.expected_at, Some(5));
+        let store = other.open().await;
+        assert_eq!((store.head().await.expect("a head"), derived(&store).await), (head.clone(), before.clone()));
+    }
+    let other = Place::new(dialect).await;
+    restore(&backup, &other.address, None, &|_, _| {}).await.expect("restored");
+    assert_eq!(derived(&other.open().await).await, before);
+    let again = restore(&copy, &other.address, None, &|_, _| {}).await;
+    assert!(matches!(again, Err(StoreError::Exists(_) | StoreError::NotOurs { .. })), "{again:?}");
+}
+
+async fn a_damaged_copy_changes_nothing(dialect: Dialect) {
+    let place = Place::new(dialect).await;
+    let store = place.open().await;
+    some(&store).await;
+    let copy = place.file("log.jsonl");
+    store.copy(&copy, &|_, _| {}).await.expect("a copy");
+    let whole = std::fs::read_to_string(&copy).expect("a copy");
+    let lines: Vec<&str> = whole.lines().collect();
+    let cut = lines[..lines.len() - 3].join("\n");
+    let damages = [whole.replace("C-002", "C-003"), cut, whole[..whole.len() / 2].to_owned(), String::new()];
+    for damaged in damages {
+        std::fs::write(&copy, damaged).expect("written");
+        let other = Place::new(dialect).await;
+        let failed = restore(&copy, &other.address, None, &|_, _| {}).await;
+        assert!(matches!(failed, Err(StoreError::BadBackup(_) | StoreError::File { .. })), "{failed:?}");
+        match dialect {
+            Dialect::Sqlite => assert_eq!(std::fs::read_dir(other.folder.path()).expect("a folder").count(), 0),
+            Dialect::Postgres => assert_eq!(other.open().await.head().await.expect("a head").seq, 0),
+        }
+    }
+    std::fs::write(&copy, &whole).expect("written");
+    let other = Place::new(dialect).await;
+    let expected = restore(&copy, &other.address, Some(&"0f".repeat(32)), &|_, _| {}).await;
+    assert!(expected.is_err_and(|error| error.to_string().contains("0f0f")), "another hash is expected");
+}
+
+async fn each_earlier_version_is_brought_up(dialect: Dialect) {
+    for version in 0..SCHEMA {
+        let place = Place::new(dialect).await;
+        let store = Store::open_as_version(&place.address, version).await.expect("an earlier store");
+        if version > 0 {
+            // What an earlier program wrote: the log, and nothing derived.
+            let written = Place::new(dialect).await;
+            let other = written.open().await;
+            some(&other).await;
+            move_log(&other, &store).await;
+        }
+        store.close().await;
+        let store = place.open().await;
+        assert_eq!(lists(&store).await.len(), if version > 0 { 4 } else { 0 }, "from version {version}");
+        is_clean(&store).await;
+    }
+}
+
+async fn move_log(from: &Store, to: &Store) {
+    for table in ["entry", "aside", "head"] {
+        let rows = sqlx::query(&format!("SELECT * FROM {table}")).fetch_all(from.pool()).await.expect("rows");
+        to.pool().execute(format!("DELETE FROM {table}").as_str()).await.expect("emptied");
+        for row in rows {
+            copy_row(table, &row, to).await;
+        }
+    }
+}
+
+async fn copy_row(table: &str, row: &sqlx::any::AnyRow, to: &Store) {
+    use sqlx::{Row as _, ValueRef as _};
+    let places: Vec<String> = (1..=row.len()).map(|place| format!("${place}")).collect();
+    let sql = format!("INSERT INTO {table} VALUES ({})", places.join(","));
+    let query = (0..row.len()).fold(sqlx::query(&sql), |query, at| {
+        let kind = row.try_get_raw(at).expect("a value").type_info().into_owned();
+        match sqlx::TypeInfo::name(&kind) {
+            "BIGINT" => query.bind(row.get::<i64, _>(at)),
+            "BLOB" => query.bind(row.get::<Vec<u8>, _>(at)),
+            _ => query.bind(row.get::<Option<String>, _>(at)),
+        }
+    });
+    query.execute(to.pool()).await.expect("a row");
+}
+
+async fn a_later_version_is_not_opened(dialect: Dialect) {
+    let place = Place::new(dialect).await;
+    let store = place.open().await;
+    store.pool().execute("UPDATE linkwright SET version = 99").await.expect("set");
+    store.close().await;
+    let refused = Store::open(&place.address).await.expect_err("a later version");
+    assert!(matches!(refused, StoreError::Newer { found: 99, known: SCHEMA }), "{refused}");
+}
+
+async fn what_does_not_fit_is_told(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let mut batch = store.begin(now()).await.expect("a batch");
+    let mut other = noted(draft("c-6", vec![], Event::Cleaned), "one text", "p-anna");
+    other.asides[0].content = b"another".to_vec();
+    for draft in [
+        draft("", vec![], Event::Cleaned),
+        draft("c\u{0}", vec![], Event::Cleaned),
+        draft("c-6", vec![], Event::Corrected { entry: 77, with: None }),
+        other,
+    ] {
+        let told = batch.push(draft).await.expect_err("it does not fit");
+        assert!(matches!(told, StoreError::Unfit(_)), "{told}");
+    }
+    assert_eq!(batch.commit().await.expect("nothing new").seq, 5);
+    let history = store.history(id(1, 0)).await.expect("a history");
+    assert_eq!(effective(history).len(), 2);
+}
