@@ -6,6 +6,7 @@ use rig::change::{Offer, offers};
 use rig::check::{Check, check};
 use rig::file::Faults;
 use rig::model::Rig;
+use rig::running::{Moving, moving};
 use rig::solve::{Failure, Prepared};
 use trade::policy::{Policy, PolicyError};
 
@@ -16,6 +17,8 @@ pub struct Checked {
     pub rig: Rig,
     /// What was solved.
     pub bands: Bands,
+    /// What it takes to move the load, where ropes are on the move.
+    pub moving: Option<Moving>,
     /// What that means for each link.
     pub check: Check,
     /// What would help.
@@ -115,9 +118,11 @@ impl ReadRig {
         };
         let prepared = Prepared::new(&rig).map_err(unsolved)?;
         let bands = bands(&prepared).map_err(unsolved)?;
-        let check = check(&rig, &bands, &policy);
+        let moving = moving(&prepared, &bands);
+        let mut check = check(&rig, &bands, &policy);
+        check.counts |= moving.as_ref().is_some_and(Moving::is_short);
         let offers = offers(&prepared, &bands, &check, &policy);
-        Ok(Checked { bands, check, offers, policy, rig })
+        Ok(Checked { bands, moving, check, offers, policy, rig })
     }
 }
 
@@ -134,6 +139,7 @@ fn in_words(failure: &Failure) -> (String, String) {
         ),
         Failure::NotHeld { point } => texts::failure("not-held", &[("point", point.clone())]),
         Failure::NotBalanced { point } => texts::failure("not-balanced", &[("point", point.clone())]),
+        Failure::Unsteady { rope } => texts::failure("unsteady", &[("rope", rope.clone())]),
         Failure::NotFinite { element, time_s } => {
             texts::failure("not-finite", &[("element", element.clone()), ("time", seconds(*time_s))])
         }
@@ -155,6 +161,7 @@ mod tests {
             Failure::DynamicElongation { rope: name(), least_pct: 22.0, most_pct: 36.0 },
             Failure::NotHeld { point: name() },
             Failure::NotBalanced { point: name() },
+            Failure::Unsteady { rope: name() },
             Failure::NotFinite { element: name(), time_s: 0.5 },
             Failure::NotSettled { rope: name(), time_s: 0.5 },
         ];

@@ -16,6 +16,8 @@ pub struct Answer {
     cases: Vec<Case>,
     links: Vec<LinkRow>,
     clearances: Vec<ClearanceRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    running: Option<crate::motion::MotionRow>,
     helps: Vec<Help>,
     numerical_error: NumericalError,
     cautions: Vec<String>,
@@ -136,6 +138,7 @@ fn answer(checked: &Checked) -> Answer {
         cases: checked.bands.cases.iter().map(|(corner, loads)| case(&checked.rig, *corner, loads)).collect(),
         links: checked.check.links.iter().map(link).collect(),
         clearances: checked.check.clearances.iter().map(|row| clearance(&checked.rig, row)).collect(),
+        running: crate::motion::row(checked),
         helps: checked.offers.iter().map(help).collect(),
         numerical_error: NumericalError { ropes: error.ropes, weakest_link: error.weakest_link },
         cautions: texts::cautions(),

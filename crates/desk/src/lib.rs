@@ -10,6 +10,7 @@ pub mod helper;
 pub mod forecasting;
 pub mod json;
 pub mod measuring;
+mod motion;
 pub mod picture;
 pub mod rack;
 pub mod reading;

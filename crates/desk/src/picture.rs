@@ -45,6 +45,7 @@ fn drawing(checked: &Checked) -> Elevation {
 fn subtitle(checked: &Checked) -> String {
     match checked.rig.case {
         Case::Rest => "At rest under steady loads. Strands carry what is drawn; bands beside the links.".to_owned(),
+        Case::Running => "Ropes steadily on the move. Strands carry what is drawn; bands beside the links.".to_owned(),
         Case::Fall => format!(
             "As drawn at the start of a fall; strands carry their largest load, followed for {:.1} s.",
             checked.rig.until_s
@@ -59,7 +60,7 @@ fn stands(kind: PointKind) -> bool {
 /// A fall is drawn as it starts, rest where it was found.
 fn place_of(checked: &Checked, point: usize) -> [f64; 3] {
     match checked.rig.case {
-        Case::Rest => checked.bands.history.at(0, PointId(point)),
+        Case::Rest | Case::Running => checked.bands.history.at(0, PointId(point)),
         Case::Fall => checked.rig.points[point].at,
     }
 }
@@ -150,7 +151,7 @@ fn lowest(checked: &Checked) -> Vec<Ghost> {
 
 /// Force against time for the links with the least margin, one curve a place.
 fn plots(checked: &Checked) -> Vec<Plot> {
-    if checked.rig.case == Case::Rest {
+    if checked.rig.case != Case::Fall {
         return Vec::new();
     }
     let mut points: Vec<PointId> = Vec::new();

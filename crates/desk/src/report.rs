@@ -53,6 +53,7 @@ pub fn text(checked: &Checked) -> String {
         table(checked),
         titled("No rating: remove the position, or find out the strength", unrated(checked)),
         titled("How low", heights(checked)),
+        titled("How it runs", crate::motion::told(checked)),
         titled("What would help (each tried; no other link and no height gets worse)", helps(checked)),
         titled("Look for, before anyone hangs on it", look_for),
         titled("Not said, so it counts as possible (fill in to decide)", unknown_keys(checked)),
@@ -72,6 +73,7 @@ fn headline(checked: &Checked) -> String {
 pub(crate) fn asked(rig: &Rig) -> String {
     match rig.case {
         Case::Rest => "at rest under steady loads".to_owned(),
+        Case::Running => "ropes steadily on the move".to_owned(),
         Case::Fall => format!("a fall, followed for {:.1} s", rig.until_s),
     }
 }
@@ -103,7 +105,8 @@ pub(crate) fn position_name(link: &Link) -> String {
     let name = match link.kind {
         LinkKind::Connector(position) => &texts::position(position).name,
         LinkKind::Sling | LinkKind::Rope => "stretched",
-        LinkKind::Anchor => "pulled",
+        LinkKind::Anchor | LinkKind::Device => "pulled",
+        LinkKind::Grip => "holding",
     };
     if link.is_known { name.to_owned() } else { format!("{name} (not excluded)") }
 }

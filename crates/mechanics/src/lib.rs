@@ -1,8 +1,9 @@
 //! Rope and sling response, rest and falls. Numbers in, numbers out: SI units throughout (N, m, kg, s, rad).
 //!
-//! Two questions are answered here, each by one function:
+//! Three questions are answered here, each by one function:
 //!
 //! - [`rest::solve`]: where does a net of slings and ropes come to rest under steady loads, and what pulls where?
+//! - [`running::solve`]: the same with ropes that are steadily on the move, so that friction has a direction;
 //! - [`fall::run`]: what does a fall bring, moment by moment?
 //!
 //! Knows nothing of gear, files or clocks.
@@ -13,6 +14,7 @@ mod flow;
 pub mod number;
 pub mod rest;
 pub mod rope;
+pub mod running;
 pub mod sheet;
 pub mod vector;
 

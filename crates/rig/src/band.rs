@@ -113,12 +113,13 @@ fn with_typed(typed: Loads, corners: Vec<(Corner, Loads)>) -> Vec<(Corner, Loads
 #[must_use]
 pub fn corners(rig: &Rig) -> Vec<Corner> {
     let falls = rig.case == Case::Fall;
+    let rubs = rig.case != Case::Rest;
     let turns = rig.lines.iter().any(|line| line.through.len() > 2);
     let brakes = rig.lines.iter().any(|line| line.brake_slips_at.is_some() || rig.has_belayer(line));
     let stretches = rig.slings.iter().any(|sling| sling.stiffness_band_kn.is_some());
     let ends = |varies: bool| if varies { vec![Taken::Low, Taken::High] } else { vec![Taken::AsTyped] };
     let mut corners = Vec::new();
-    for friction in ends(falls && turns) {
+    for friction in ends(rubs && turns) {
         for brake in ends(falls && brakes) {
             for stiffness in ends(stretches) {
                 corners.push(Corner { friction, brake, stiffness });
@@ -139,7 +140,7 @@ pub fn friction_span(rig: &Rig) -> Band {
 }
 
 /// The numbers of a corner.
-fn variation(rig: &Rig, corner: Corner) -> Variation {
+pub(crate) fn variation(rig: &Rig, corner: Corner) -> Variation {
     let span = friction_span(rig);
     Variation {
         friction_factor: match corner.friction {
@@ -153,6 +154,8 @@ fn variation(rig: &Rig, corner: Corner) -> Variation {
             Taken::High => Brake::Grips,
         },
         stiffness: corner.stiffness,
+        devices: corner.friction,
+        ..Variation::TYPED
     }
 }
 

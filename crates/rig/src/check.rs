@@ -22,6 +22,10 @@ pub enum LinkKind {
     Anchor,
     /// A rope.
     Rope,
+    /// A pulley or another device that a rope runs through.
+    Device,
+    /// A hitch or a clamp that holds a rope fast.
+    Grip,
 }
 
 impl LinkKind {
@@ -33,6 +37,8 @@ impl LinkKind {
             Self::Sling => "sling",
             Self::Anchor => "anchor",
             Self::Rope => "rope",
+            Self::Device => "device",
+            Self::Grip => "grip",
         }
     }
 
@@ -42,7 +48,8 @@ impl LinkKind {
         match self {
             Self::Connector(position) => position.code(),
             Self::Sling | Self::Rope => "stretched",
-            Self::Anchor => "pulled",
+            Self::Anchor | Self::Device => "pulled",
+            Self::Grip => "holding",
         }
     }
 }
@@ -150,6 +157,8 @@ pub fn check(rig: &Rig, bands: &Bands, policy: &Policy) -> Check {
         .chain((0..rig.legs.len()).map(|leg| checker.sling(leg)))
         .chain(checker.anchors())
         .chain((0..rig.lines.len()).map(|line| checker.rope(line)))
+        .chain(checker.devices())
+        .chain((0..rig.grips.len()).map(|grip| checker.grip(grip)))
         .collect();
     let stopped = |point: &PointId| bands.cases.iter().any(|(_, loads)| loads.points[point.0].stopped_at_s.is_some());
     Check {
@@ -387,6 +396,32 @@ impl Checker<'_> {
         self.judge(entry, |loads| loads.lines[place].iter().copied().fold(0.0, f64::max))
     }
 
+    fn devices(&self) -> impl Iterator<Item = Link> + '_ {
+        let told = if self.rig.case == crate::model::Case::Running { self.rig.devices.len() } else { 0 };
+        (0..told).map(|place| {
+            let device = &self.rig.devices[place];
+            let entry = marked(&device.name, LinkKind::Device, device.at, device.strength);
+            self.judge(entry, |loads| loads.devices[place])
+        })
+    }
+
+    /// What a grip holds: the difference of the tensions of the lines of its rope that end where it is.
+    fn grip(&self, place: usize) -> Link {
+        let grip = &self.rig.grips[place];
+        let entry = marked(&grip.name, LinkKind::Grip, grip.at, grip.slips_at);
+        self.judge(entry, |loads| {
+            let mut held = [0.0_f64; 2];
+            for (line, tensions) in self.rig.lines.iter().zip(&loads.lines).filter(|(line, _)| line.of == grip.of) {
+                let ends =
+                    [(line.through[0], tensions[0]), (line.through[tensions.len()], tensions[tensions.len() - 1])];
+                for (_, tension) in ends.into_iter().filter(|(end, _)| *end == grip.at) {
+                    held = [held[0].max(tension), held[0].min(tension)];
+                }
+            }
+            held[0] - held[1]
+        })
+    }
+
     fn clearances(&self) -> Vec<Clearance> {
         let falling = (0..self.rig.points.len()).map(PointId).filter(|&point| self.rig.falls(point));
         let floor_m =
@@ -397,8 +432,17 @@ impl Checker<'_> {
             let (worst_in, worst_m) = worst.map_or((Corner::TYPED, f64::NAN), |case| (case.0, lowest(case)));
             Clearance { person, as_typed_m: lowest(&self.bands.cases[0]), worst_m, worst_in, floor_m }
         };
-        if self.rig.case == crate::model::Case::Rest { Vec::new() } else { falling.map(clearance).collect() }
+        if self.rig.case != crate::model::Case::Fall { Vec::new() } else { falling.map(clearance).collect() }
     }
+}
+
+fn marked(name: &str, kind: LinkKind, at: PointId, bears: Option<Force>) -> Entry {
+    let what = kind.code();
+    let because = match bears {
+        Some(strength) => Reason::MarkedStrength { what, strength },
+        None => Reason::StrengthUnknown { what },
+    };
+    Entry { name: name.to_owned(), kind, how: How::Intended, at, bears, because: vec![because], is_known: true }
 }
 
 fn stands(kind: PointKind) -> bool {

@@ -5,6 +5,7 @@ mod form;
 mod format;
 mod names;
 mod resolve;
+mod running;
 mod seats;
 mod tables;
 mod values;

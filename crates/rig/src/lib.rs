@@ -5,6 +5,7 @@ pub mod change;
 pub mod check;
 pub mod file;
 pub mod model;
+pub mod running;
 pub mod scene;
 pub mod solve;
 

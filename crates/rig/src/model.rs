@@ -1,5 +1,8 @@
 //! A rig as parsed: every name resolved, every quantity in range. A value of these types cannot point at nothing.
 
+mod running;
+
+pub use running::{Device, Drag, Grip, Ranged, Runs};
 use terms::{Force, Length, Mass};
 use trade::connector::Connector;
 
@@ -23,6 +26,8 @@ pub enum Case {
     Rest,
     /// What a fall brings.
     Fall,
+    /// Ropes steadily on the move.
+    Running,
 }
 
 /// A number that is known as a range, lowest first.
@@ -79,6 +84,8 @@ pub struct Rope {
     pub response: RopeResponse,
     /// Rated strength, where it has one (low-stretch ropes).
     pub strength: Option<Force>,
+    /// Mass per metre, in kg; 0 where none is given. Counts in ropes on the move.
+    pub mass_kg_m: f64,
 }
 
 /// A sling, cord or tape.
@@ -208,6 +215,8 @@ pub struct Line {
     pub length: LineLength,
     /// The tension above which a brake at the first name pays rope out.
     pub brake_slips_at: Option<Force>,
+    /// How it is on the move, if it is.
+    pub runs: Option<Runs>,
 }
 
 /// Where a connector sits.
@@ -268,4 +277,8 @@ pub struct Rig {
     pub connectors: Vec<Seated>,
     /// Steady loads in the order of the file.
     pub pulls: Vec<Pull>,
+    /// Pulleys and other devices in the order of the file.
+    pub devices: Vec<Device>,
+    /// Hitches and clamps in the order of the file.
+    pub grips: Vec<Grip>,
 }

@@ -54,6 +54,12 @@ pub enum Failure {
         /// When, in s.
         time_s: f64,
     },
+    /// Turns and forces of a rope on the move do not come to agree.
+    #[error("the turns of rope `{rope}` and the forces on them do not come to agree")]
+    Unsteady {
+        /// The rope.
+        rope: String,
+    },
     /// The friction law could not be met.
     #[error("rope `{rope}` finds no state that obeys the friction law at {time_s:.4} s")]
     NotSettled {
@@ -95,11 +101,32 @@ pub struct Variation {
     pub brake: Brake,
     /// The stiffness of slings that are given as a range.
     pub stiffness: Taken,
+    /// Which end of their bands devices are taken from: `Low` the least drag.
+    pub devices: Taken,
+    /// How ropes are on the move.
+    pub motion: Motion,
+}
+
+/// How ropes are on the move.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Motion {
+    /// As the file has it.
+    AsTyped,
+    /// The other way.
+    Back,
+    /// As the file has it, with no friction anywhere.
+    Ideal,
 }
 
 impl Variation {
     /// The numbers as typed.
-    pub const TYPED: Self = Self { friction_factor: 1.0, brake: Brake::AsTyped, stiffness: Taken::AsTyped };
+    pub const TYPED: Self = Self {
+        friction_factor: 1.0,
+        brake: Brake::AsTyped,
+        stiffness: Taken::AsTyped,
+        devices: Taken::AsTyped,
+        motion: Motion::AsTyped,
+    };
 }
 
 /// What one point takes.
@@ -118,6 +145,8 @@ pub struct PointLoad {
     pub highest_m: f64,
     /// When, in s, a belayer who was lifted was stopped at the first piece.
     pub stopped_at_s: Option<f64>,
+    /// By how much, kN, a rope on the move pulls up somebody who stands beyond their weight; 0 where it does not.
+    pub lifts_kn: f64,
 }
 
 /// What everything in a rig takes; the order is that of the rig's own lists.
@@ -129,6 +158,8 @@ pub struct Loads {
     pub legs: Vec<f64>,
     /// Largest tension of each segment of each line, kN.
     pub lines: Vec<Vec<f64>>,
+    /// Resultant of the ropes that run through each device, kN; empty unless ropes are on the move.
+    pub devices: Vec<f64>,
 }
 
 /// A rig at one moment after another. At rest there is one.
@@ -148,7 +179,7 @@ pub struct History {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Prepared<'r> {
     rig: &'r Rig,
-    responses: Vec<Response<f64>>,
+    pub(crate) responses: Vec<Response<f64>>,
 }
 
 /// The loads of a rig with the numbers as typed.
@@ -176,6 +207,7 @@ impl<'r> Prepared<'r> {
     pub fn loads(&self, variation: &Variation, refinement: u32) -> Result<Loads, Failure> {
         match self.rig.case {
             Case::Rest => self.rest(variation).map(|(loads, _)| loads),
+            Case::Running => self.running(variation).map(|(loads, _)| loads),
             Case::Fall => self.fall(variation, refinement, &mut ()),
         }
     }
@@ -185,8 +217,10 @@ impl<'r> Prepared<'r> {
     /// # Errors
     /// [`Failure`] names what is at fault.
     pub fn loads_and_history(&self) -> Result<(Loads, History), Failure> {
-        if self.rig.case == Case::Rest {
-            return self.rest(&Variation::TYPED);
+        match self.rig.case {
+            Case::Rest => return self.rest(&Variation::TYPED),
+            Case::Running => return self.running(&Variation::TYPED),
+            Case::Fall => {}
         }
         let mut history = History::of(self.rig);
         let loads = self.fall(&Variation::TYPED, 1, &mut |moment: &fall::Moment<'_, f64>| history.record(moment))?;
@@ -198,6 +232,7 @@ impl<'r> Prepared<'r> {
     pub fn is_same_to_mechanics(&self, other: &Prepared<'_>) -> bool {
         self.rig.case == other.rig.case
             && match self.rig.case {
+                Case::Running => self.runs_alike(other),
                 Case::Rest => self.as_net(&Variation::TYPED) == other.as_net(&Variation::TYPED),
                 Case::Fall => self.as_fall(&Variation::TYPED) == other.as_fall(&Variation::TYPED),
             }
@@ -222,6 +257,7 @@ impl<'r> Prepared<'r> {
             points: (0..self.rig.points.len()).map(|point| self.point_load(point, &peaks)).collect(),
             legs: peaks.legs.iter().map(|tension| tension / KN).collect(),
             lines: peaks.segments.iter().map(|line| line.iter().map(|tension| tension / KN).collect()).collect(),
+            devices: Vec::new(),
         })
     }
 
@@ -242,6 +278,7 @@ impl<'r> Prepared<'r> {
             lowest_m: peak.lowest,
             highest_m: peak.highest,
             stopped_at_s: peak.stopped_at.is_finite().then_some(peak.stopped_at),
+            lifts_kn: 0.0,
         }
     }
 
@@ -343,11 +380,12 @@ impl<'r> Prepared<'r> {
             points: (0..net.nodes.len()).map(|point| self.point_at_rest(point, &net, &rest)).collect(),
             legs: rest.legs.iter().map(|tension| tension / KN).collect(),
             lines: lines.map(|(line, tension)| vec![tension / KN; line.through.len() - 1]).collect(),
+            devices: Vec::new(),
         };
         Ok((loads, history))
     }
 
-    fn as_net(&self, variation: &Variation) -> Net {
+    pub(crate) fn as_net(&self, variation: &Variation) -> Net {
         let node = |(index, point): (usize, &crate::model::Point)| {
             let (hold, weight) = match point.kind {
                 PointKind::Anchor { .. } => (rest::Hold::Fixed, 0.0),
@@ -372,6 +410,7 @@ impl<'r> Prepared<'r> {
             nodes: self.rig.points.iter().enumerate().map(node).collect(),
             legs: self.legs(variation.stiffness),
             lines: self.rig.lines.iter().map(line).collect(),
+            runs: Vec::new(),
         }
     }
 
@@ -381,7 +420,7 @@ impl<'r> Prepared<'r> {
         pulls.fold(Vector::zero(), |sum, pull| sum + Vector(pull.force_kn) * KN)
     }
 
-    fn point_at_rest(&self, point: usize, net: &Net, rest: &rest::Rest) -> PointLoad {
+    pub(crate) fn point_at_rest(&self, point: usize, net: &Net, rest: &rest::Rest) -> PointLoad {
         let mut strands = Vec::new();
         net.each_pull(rest, |place, _, pull| {
             if place == point {
@@ -406,6 +445,7 @@ impl<'r> Prepared<'r> {
             lowest_m: height,
             highest_m: height,
             stopped_at_s: None,
+            lifts_kn: 0.0,
         }
     }
 }
@@ -482,6 +522,9 @@ impl Rig {
     pub fn friction_at(&self, point: PointId, line: &Line) -> f64 {
         let here = || self.connectors.iter().filter(|seated| self.rope_seat(seated.seat) == Some(point));
         let rope = &self.ropes[line.of.0].name;
+        if let Some(friction) = self.efficiency_friction(point, rope) {
+            return friction;
+        }
         let chosen = here().find(|seated| seated.connector.joins.contains(rope)).or_else(|| here().next());
         chosen.and_then(|seated| seated.connector.friction).unwrap_or(self.friction)
     }
@@ -512,7 +555,7 @@ impl Rig {
 }
 
 impl History {
-    fn of(rig: &Rig) -> Self {
+    pub(crate) fn of(rig: &Rig) -> Self {
         let (points, legs) = (rig.points.len(), rig.legs.len());
         let mut width = 3 * points + legs;
         let mut lines = Vec::new();
@@ -542,6 +585,14 @@ impl History {
         for (line, tension) in rig.lines.iter().zip(&rest.lines) {
             self.values.extend(std::iter::repeat_n(tension / KN, line.through.len() - 1));
         }
+    }
+
+    /// One moment of places in m, leg and line tensions in kN.
+    pub(crate) fn record_still(&mut self, at: &[Vector<f64>], legs_kn: &[f64], lines_kn: &[Vec<f64>]) {
+        self.times_s.push(0.0);
+        at.iter().for_each(|at| self.values.extend(at.0));
+        self.values.extend(legs_kn);
+        lines_kn.iter().for_each(|line| self.values.extend(line));
     }
 
     /// The moment nearest to a time in s.

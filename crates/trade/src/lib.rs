@@ -9,6 +9,7 @@ mod cited;
 pub mod connector;
 pub mod friction;
 pub mod gear;
+pub mod hand;
 pub mod marking;
 pub mod policy;
 pub mod position;

@@ -15,6 +15,8 @@ pub enum Kind {
     Rest,
     /// A rig in a fall.
     Fall,
+    /// A rig with ropes on the move.
+    Running,
     /// The capstan equation.
     Capstan,
     /// The modelled first drop on a rope of given response.

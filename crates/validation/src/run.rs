@@ -118,7 +118,7 @@ fn figure(given: Option<&Figure>, column: Option<&String>, row: Option<Row<'_>>)
 fn compute(expect: &Expect, rigs: &mut Rigs<'_>) -> Result<(Option<f64>, String), String> {
     let file = &rigs.case.file;
     let (value, unit) = match file.kind {
-        Kind::Rest | Kind::Fall => {
+        Kind::Rest | Kind::Fall | Kind::Running => {
             let (value, unit) = measured(expect, rigs)?;
             (Some(value), unit)
         }

@@ -31,11 +31,12 @@ pub fn rig_card(checked: &Checked) -> Sheet {
             "name": error.name, "look_for": error.look_for, "links": error.links,
         })).collect::<Vec<_>>(),
         "heights": report::heights(checked),
+        "runs": crate::motion::told(checked),
         "helps": report::helps(checked),
         "basis": report::basis(checked),
         "words": {
             "links": word("links"), "columns": heads("link-columns"), "unrated": word("unrated"), "look_for": word("look-for"),
-            "heights": word("heights"), "helps": word("helps"), "basis": word("basis"),
+            "heights": word("heights"), "runs": word("runs"), "helps": word("helps"), "basis": word("basis"),
         },
     });
     let drawings = BTreeMap::from([("drawing.svg".to_owned(), picture::svg_alone(checked))]);

@@ -5,10 +5,12 @@
 //! (H. B. Nielsen, Damping parameter in Marquardt's method, 1999).
 
 mod envelope;
+mod run;
 
 use crate::fall::Leg;
 use crate::vector::Vector;
 use envelope::{Envelope, neighbourly_order};
+pub use run::{Pull, Run};
 
 type Point = Vector<f64>;
 
@@ -62,6 +64,8 @@ pub struct Net {
     pub legs: Vec<Leg<f64>>,
     /// Its ropes.
     pub lines: Vec<Line>,
+    /// Ropes on the move, for turns that are known.
+    pub runs: Vec<Run>,
 }
 
 /// A net at rest, in the order of the net.
@@ -73,6 +77,8 @@ pub struct Rest {
     pub legs: Vec<f64>,
     /// Tension of each rope, N.
     pub lines: Vec<f64>,
+    /// The one tension of each rope on the move, N.
+    pub runs: Vec<f64>,
     /// Newton rounds it took.
     pub rounds: usize,
 }
@@ -139,23 +145,29 @@ impl Net {
         for (line, &tension) in self.lines.iter().zip(&rest.lines) {
             line.through.windows(2).for_each(|pair| both(pair[0], pair[1], tension));
         }
+        for (run, &pull) in self.runs.iter().zip(&rest.runs) {
+            let pairs = run.through.windows(2).enumerate();
+            pairs.for_each(|(segment, pair)| both(pair[0], pair[1], run.tension(segment, pull)));
+        }
     }
 
     /// The largest stiffness of a sling or rope, N/m: a scale that is there even while everything hangs slack.
     fn largest_stiffness(&self) -> f64 {
         let legs = self.legs.iter().map(|leg| leg.stiffness);
-        legs.chain(self.lines.iter().map(|line| line.stiffness / line.length)).fold(f64::MIN_POSITIVE, f64::max)
+        let lines = self.lines.iter().map(|line| line.stiffness / line.length);
+        legs.chain(lines).chain(self.runs.iter().map(Run::stiffness)).fold(f64::MIN_POSITIVE, f64::max)
     }
 
     /// Which points are tied to which, directly, by a sling or by sharing a rope.
     fn ties(&self) -> impl Iterator<Item = [usize; 2]> + '_ {
-        let shared = |line: &Line| {
-            let through = line.through.clone();
+        let shared = |through: &Vec<usize>| {
+            let through = through.clone();
             (0..through.len())
                 .flat_map(move |i| (0..i).map(|j| [i, j]).collect::<Vec<_>>())
                 .map(move |pair| pair.map(|place| through[place]))
         };
-        self.legs.iter().map(|leg| leg.ends).chain(self.lines.iter().flat_map(shared)).filter(|[a, b]| a != b)
+        let ropes = self.lines.iter().map(|line| &line.through).chain(self.runs.iter().map(|run| &run.through));
+        self.legs.iter().map(|leg| leg.ends).chain(ropes.flat_map(shared)).filter(|[a, b]| a != b)
     }
 }
 
@@ -221,7 +233,8 @@ impl<'a> Solver<'a> {
                 .map(|moved| (self.slope(moved), predicted_gain(&step, &slope.gradient, damping * stiffness)));
             match (trial, gain) {
                 (Some(moved), Some((next, predicted))) if accepts(&slope, &next, predicted) => {
-                    let ratio = (slope.energy - next.energy) / predicted;
+                    let gained = slope.energy - next.energy;
+                    let ratio = if is_lost(&slope, predicted) { 1.0 } else { gained / predicted };
                     damping = (damping * (1.0 - (2.0 * ratio - 1.0).powi(3)).clamp(0.02, 2.0)).max(LEAST_DAMPING);
                     growth = 2.0;
                     (self.moved, slope) = (moved, next);
@@ -272,7 +285,9 @@ impl<'a> Solver<'a> {
                 pull(pair[0], pair[1], span.direction * tension);
             }
         }
-        Slope { energy, gradient }
+        let mut slope = Slope { energy, gradient };
+        self.add_runs(moved, &mut slope);
+        slope
     }
 
     /// The second derivative: along each stretched strand its stiffness, across it tension over length.
@@ -286,6 +301,9 @@ impl<'a> Solver<'a> {
         }
         for line in &self.net.lines {
             self.stiffen_line(line);
+        }
+        for run in &self.net.runs {
+            self.stiffen_run(run);
         }
     }
 
@@ -303,9 +321,13 @@ impl<'a> Solver<'a> {
                 self.stiffen([pair[0], pair[1]], span.direction, 0.0, tension / span.distance);
             }
         }
-        let stiffness = line.stiffness / line.length;
-        for (&row, &row_change) in line.through.iter().zip(&lengthening) {
-            for (&column, &column_change) in line.through.iter().zip(&lengthening) {
+        self.stiffen_together(&line.through, &lengthening, line.stiffness / line.length);
+    }
+
+    /// One stiffness against a length that changes with every one of some points, along `lengthening` with each.
+    fn stiffen_together(&mut self, through: &[usize], lengthening: &[Point], stiffness: f64) {
+        for (&row, &row_change) in through.iter().zip(lengthening) {
+            for (&column, &column_change) in through.iter().zip(lengthening) {
                 self.add_block(row, column, |i, j| stiffness * row_change.0[i] * column_change.0[j]);
             }
         }
@@ -353,6 +375,7 @@ impl<'a> Solver<'a> {
         Rest {
             legs: net.legs.iter().map(|leg| leg_tension(leg, &net.span(leg.ends, moved))).collect(),
             lines: net.lines.iter().map(|line| line_tension(line, &net.spans(line, moved))).collect(),
+            runs: net.runs.iter().map(|run| net.pull_of(run, moved)).collect(),
             at: net.nodes.iter().zip(moved).map(|(node, &moved)| node.at + moved).collect(),
             rounds,
         }
@@ -387,8 +410,12 @@ impl Net {
     }
 
     fn spans(&self, line: &Line, moved: &[Point]) -> Vec<Span> {
-        line.through.windows(2).map(|pair| self.span([pair[0], pair[1]], moved)).collect()
+        line_spans(self, &line.through, moved)
     }
+}
+
+fn line_spans(net: &Net, through: &[usize], moved: &[Point]) -> Vec<Span> {
+    through.windows(2).map(|pair| net.span([pair[0], pair[1]], moved)).collect()
 }
 
 fn leg_tension(leg: &Leg<f64>, span: &Span) -> f64 {
@@ -423,8 +450,14 @@ fn predicted_gain(step: &[f64], gradient: &[f64], damping: f64) -> f64 {
 /// come closer to balance.
 fn accepts(before: &Slope, after: &Slope, predicted: f64) -> bool {
     let gained = before.energy - after.energy;
+    let share = if is_lost(before, predicted) { 1.0 } else { 0.5 };
     after.energy.is_finite()
-        && (gained > 1e-3 * predicted || largest(&after.gradient) < 0.5 * largest(&before.gradient))
+        && (gained > 1e-3 * predicted || largest(&after.gradient) < share * largest(&before.gradient))
+}
+
+/// Whether a gain is lost in the rounding of the energy.
+fn is_lost(slope: &Slope, predicted: f64) -> bool {
+    predicted < 1e-14 * slope.energy.abs()
 }
 
 /// Where the rows of the system begin: at the first point tied to theirs.

@@ -21,6 +21,7 @@ fn belayed(load: f64) -> Net {
         ],
         legs: Vec::new(),
         lines: vec![Line { stiffness: 10e3, through: vec![0, 1, 2], length: 15.0 }],
+        runs: Vec::new(),
     }
 }
 

@@ -44,8 +44,6 @@ codes!(
     ReversedBand = "reversed-band",
     /// A direction of no length.
     NoDirection = "no-direction",
-    /// Something that is planned and not built.
-    NotBuiltYet = "not-built-yet",
     /// A name without a letter.
     EmptyName = "empty-name",
     /// A name that is already taken.
@@ -82,6 +80,20 @@ codes!(
     PullAtFixed = "pull-at-fixed",
     /// A fall in which nobody falls.
     NobodyFalls = "nobody-falls",
+    /// A rig of running ropes in which no line runs.
+    NothingRuns = "nothing-runs",
+    /// A line that is taken in and paid out.
+    RunsBothWays = "runs-both-ways",
+    /// A line that is taken in or paid out elsewhere than at an end.
+    NotAnEnd = "not-an-end",
+    /// An end that is taken in or paid out with nobody there to hold it.
+    NobodyHolds = "nobody-holds",
+    /// A key of running ropes where no rope runs.
+    DoesNotRun = "does-not-run",
+    /// A device without exactly one figure of what it does to a rope.
+    DeviceNotDescribed = "device-not-described",
+    /// A device or a grip where no rope is that it could work on.
+    NoRopeThere = "no-rope-there",
 );
 
 /// One thing that is wrong.

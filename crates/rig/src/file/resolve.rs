@@ -46,6 +46,8 @@ pub(super) fn resolve(file: RigFile, report: &mut Report<'_>) -> Rig {
             lines: Vec::new(),
             connectors: Vec::new(),
             pulls: Vec::new(),
+            devices: Vec::new(),
+            grips: Vec::new(),
         },
     };
     resolver.rig.friction_band = resolver.band(file.friction_band);
@@ -60,25 +62,28 @@ pub(super) fn resolve(file: RigFile, report: &mut Report<'_>) -> Rig {
     resolver.add_lines(&file.line);
     resolver.add_connectors(&file.connector, &file.draw);
     resolver.add_pulls(&file.pull);
+    resolver.add_devices(&file.device);
+    resolver.add_grips(&file.grip);
     resolver.set_case(&file.case, &file.pull);
+    resolver.check_running(&file.line);
     resolver.rig
 }
 
-struct Resolver<'r, 't> {
-    report: &'r mut Report<'t>,
+pub(super) struct Resolver<'r, 't> {
+    pub report: &'r mut Report<'t>,
     points: Names,
     ropes: Names,
     slings: Names,
     connectors: Names,
-    rig: Rig,
+    pub rig: Rig,
 }
 
 impl Resolver<'_, '_> {
-    fn fault(&mut self, code: FaultCode, span: &Range<usize>, message: impl Into<String>, help: impl Into<String>) {
+    pub fn fault(&mut self, code: FaultCode, span: &Range<usize>, message: impl Into<String>, help: impl Into<String>) {
         self.report.add(code, span, message, help);
     }
 
-    fn point(&mut self, name: &Name) -> Option<PointId> {
+    pub fn point(&mut self, name: &Name) -> Option<PointId> {
         self.points.find(name, self.report).map(PointId)
     }
 
@@ -86,15 +91,15 @@ impl Resolver<'_, '_> {
         self.slings.find(name, self.report).map(SlingId)
     }
 
-    fn rope(&mut self, name: &Name) -> Option<RopeId> {
+    pub fn rope(&mut self, name: &Name) -> Option<RopeId> {
         self.ropes.find(name, self.report).map(RopeId)
     }
 
-    fn kind(&self, point: PointId) -> PointKind {
+    pub fn kind(&self, point: PointId) -> PointKind {
         self.rig.points[point.0].kind
     }
 
-    fn band<B: Into<Band>>(&mut self, bounds: Option<Placed<B>>) -> Option<Band> {
+    pub fn band<B: Into<Band>>(&mut self, bounds: Option<Placed<B>>) -> Option<Band> {
         let Placed { value, span } = bounds?;
         let band = value.into();
         if band.low > band.high {
@@ -196,6 +201,7 @@ impl Resolver<'_, '_> {
             kind: RopeKind::named(&table.kind).unwrap_or(RopeKind::Single),
             response: self.response(name, table)?,
             strength: table.strength_kn.map(|strength| Force::from_kn(strength.0)),
+            mass_kg_m: table.mass_kg_m.map_or(0.0, |mass| mass.0),
         })
     }
 
@@ -333,7 +339,9 @@ impl Resolver<'_, '_> {
         let through = self.through(&table.through);
         let length = self.line_length(table);
         let brake_slips_at = table.brake.as_ref().map(|brake| Force::from_kn(brake.slips_at_kn.0));
-        Some(Line { of: of?, through: through?, length, brake_slips_at })
+        let through = through?;
+        let runs = self.runs(table, &through);
+        Some(Line { of: of?, through, length, brake_slips_at, runs })
     }
 
     fn through(&mut self, names: &Placed<Vec<Name>>) -> Option<Vec<PointId>> {
@@ -417,10 +425,7 @@ impl Resolver<'_, '_> {
     fn set_case(&mut self, word: &Name, pulls: &[PullTable]) {
         match CaseWord::named(&word.value) {
             Some(CaseWord::Fall) => self.set_fall(word, pulls),
-            Some(CaseWord::Running) => {
-                let help = "\"rest\" and \"fall\" are";
-                self.fault(FaultCode::NotBuiltYet, &word.span, "running ropes are not built yet", help);
-            }
+            Some(CaseWord::Running) => self.set_running(word),
             Some(CaseWord::Rest) | None => {}
         }
     }

@@ -4,8 +4,9 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 use trade::connector::{Class, Gate, Keeper, Lock, Nose, Shape};
 
+use super::running::{DeviceTable, GripTable};
 use super::values::{
-    FollowedSeconds, Friction, FrictionBounds, HoldsValue, Name, Named, NonNegative, Percent, Placed, Positive,
+    FollowedSeconds, Friction, FrictionBounds, Height, HoldsValue, Name, Named, NonNegative, Percent, Placed, Positive,
     PositiveBounds, Vector,
 };
 use super::words;
@@ -17,7 +18,7 @@ pub(super) struct RigFile {
     /// What the rig is called.
     #[serde(default)]
     pub title: String,
-    /// What is asked: an equilibrium under steady loads, what a fall brings, or a running rope (not built yet).
+    /// What is asked: an equilibrium under steady loads, what a fall brings, or what ropes steadily on the move do.
     #[schemars(extend("enum" = words::codes(words::CASES)))]
     pub case: Name,
     /// Capstan coefficient where a connector gives none.
@@ -55,9 +56,15 @@ pub(super) struct RigFile {
     /// Connectors.
     #[serde(default)]
     pub connector: Vec<ConnectorTable>,
-    /// Steady loads, for `case = "rest"`.
+    /// Steady loads, for `case = "rest"` and `case = "running"`.
     #[serde(default)]
     pub pull: Vec<PullTable>,
+    /// What ropes run through that is no connector.
+    #[serde(default)]
+    pub device: Vec<DeviceTable>,
+    /// What holds a rope fast.
+    #[serde(default)]
+    pub grip: Vec<GripTable>,
 }
 
 /// A rope, by the declared figures of its data sheet or by the three numbers of its response.
@@ -78,6 +85,8 @@ pub(super) struct RopeTable {
     pub response: Option<ResponseTable>,
     /// Rated strength, in kN.
     pub strength_kn: Option<Positive>,
+    /// Mass of each metre, in kg; in metres as it hangs. None if left out. For `case = "running"`.
+    pub mass_kg_m: Option<NonNegative>,
 }
 
 /// The three numbers of a rope's response (standard linear solid).
@@ -215,6 +224,16 @@ pub(super) struct LineTable {
     pub length_m: Option<Placed<Positive>>,
     /// A brake at the first point.
     pub brake: Option<BrakeTable>,
+    /// The end where rope is hauled or taken in, for `case = "running"`.
+    pub taken_in_at: Option<Name>,
+    /// The end where rope is paid out, for `case = "running"`.
+    pub paid_out_at: Option<Name>,
+    /// The pull at that end, in kN, where it is not the question; the load must then be held.
+    pub pull_kn: Option<Placed<NonNegative>>,
+    /// How much rope there is, what hangs or lies beyond that end included, in metres.
+    pub rope_m: Option<Placed<Positive>>,
+    /// The height that the load has to be able to reach, in metres.
+    pub reaches_m: Option<Placed<Height>>,
 }
 
 /// A brake: it pays rope out, and never takes it in.

@@ -89,6 +89,18 @@ value!(
     FollowedSeconds(f64), { "type": "number", "exclusiveMinimum": 0, "maximum": 120 }
 );
 value!(
+    /// A height, z up.
+    Height(f64), { "type": "number", "minimum": -1_000_000, "maximum": 1_000_000 }
+);
+value!(
+    /// A share of what comes in.
+    Share(f64), { "type": "number", "minimum": 0.01, "maximum": 1 }
+);
+value!(
+    /// Tension over tension, at least 1.
+    TensionRatio(f64), { "type": "number", "minimum": 1, "maximum": 1_000_000 }
+);
+value!(
     /// x, y, z.
     Vector([f64; 3]), {
         "type": "array",

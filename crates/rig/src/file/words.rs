@@ -28,7 +28,7 @@ macro_rules! words_of_trade {
 }
 words_of_trade!(Class, Shape, Gate, Lock, Nose, Keeper);
 
-/// What a file can ask for, those that are not built yet included.
+/// What a file can ask for.
 #[derive(Clone, Copy)]
 pub(super) enum CaseWord {
     Rest,
