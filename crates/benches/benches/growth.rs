@@ -27,7 +27,15 @@ fn lead(clips: usize, draws: bool) -> Fall<f64> {
     lengths[clips] += 0.5;
     let response = Response { slow: 10e3, fast: 18e3, relax: 0.15 };
     let friction = vec![0.25; through.len()];
-    Fall { nodes, legs, lines: vec![Line { response, through, lengths, friction, brake: 3e3 }], until: 2.0 }
+    Fall {
+        nodes,
+        legs,
+        lines: vec![Line { response, through, lengths, friction, brake: 3e3 }],
+        tears: Vec::new(),
+        pieces: Vec::new(),
+        steady: Vec::new(),
+        until: 2.0,
+    }
 }
 
 /// A net of `rows` by `columns` joints under a row of anchors, loaded along its lower edge.

@@ -5,6 +5,8 @@ use rig::band::{Bands, bands};
 use rig::change::{Offer, offers};
 use rig::check::{Check, check};
 use rig::file::Faults;
+use rig::ground::{ClipFall, clip_falls};
+use rig::loss::{Loss, losses};
 use rig::model::Rig;
 use rig::running::{Moving, moving};
 use rig::solve::{Failure, Prepared};
@@ -23,6 +25,10 @@ pub struct Checked {
     pub check: Check,
     /// What would help.
     pub offers: Vec<Offer>,
+    /// What comes of each loss, where the rig asks for losses.
+    pub losses: Vec<Loss>,
+    /// The falls clip by clip, where the rig asks for them.
+    pub clip_falls: Vec<ClipFall>,
     /// The policy it was judged by.
     pub policy: Policy,
 }
@@ -122,11 +128,15 @@ impl ReadRig {
         let mut check = check(&rig, &bands, &policy);
         check.counts |= moving.as_ref().is_some_and(Moving::is_short);
         let offers = offers(&prepared, &bands, &check, &policy);
-        Ok(Checked { bands, moving, check, offers, policy, rig })
+        let losses = if rig.losses { losses(&prepared, &bands.history, &policy) } else { Vec::new() };
+        let clip_falls = clip_falls(&rig).map_err(unsolved)?;
+        check.counts |= policy.losses_count_for_exit && losses.iter().any(Loss::counts);
+        check.counts |= policy.ground_counts_for_exit && clip_falls.iter().any(|fall| fall.reaches_ground);
+        Ok(Checked { bands, moving, check, offers, losses, clip_falls, policy, rig })
     }
 }
 
-fn in_words(failure: &Failure) -> (String, String) {
+pub(crate) fn in_words(failure: &Failure) -> (String, String) {
     let seconds = |time_s: f64| format!("{time_s:.3} s");
     match failure {
         Failure::ImpactForce { rope, least_kn } => {

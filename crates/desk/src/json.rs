@@ -1,9 +1,12 @@
 //! A checked rig as one JSON object, as the contract has it and a little more.
 
 use crate::checking::Checked;
+use crate::report::{lost, stage};
 use crate::texts;
-use rig::band::Corner;
+use rig::change::Helped;
 use rig::check::{Clearance, Link, LinkKind};
+use rig::ground::ClipFall;
+use rig::loss::{Loss, Outcome};
 use rig::model::{PointId, PointKind, Rig, Seat};
 use rig::solve::Loads;
 use serde::Serialize;
@@ -18,6 +21,10 @@ pub struct Answer {
     clearances: Vec<ClearanceRow>,
     #[serde(skip_serializing_if = "Option::is_none")]
     running: Option<crate::motion::MotionRow>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    losses: Vec<LossRow>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    clip_falls: Vec<ClipRow>,
     helps: Vec<Help>,
     numerical_error: NumericalError,
     cautions: Vec<String>,
@@ -96,6 +103,39 @@ struct ClearanceRow {
     worst_in: String,
     floor_m: Option<f64>,
     reaches_floor: bool,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    meets: Vec<MeetingRow>,
+}
+
+#[derive(Debug, Serialize)]
+struct MeetingRow {
+    with: String,
+    speed_m_s: f64,
+    worst_in: String,
+}
+
+#[derive(Debug, Serialize)]
+struct LossRow {
+    lost: String,
+    stage: String,
+    /// Whether something still holds the load.
+    held: bool,
+    /// The point that nothing holds.
+    not_held: Option<String>,
+    sinks_m: Option<f64>,
+    weakest: Option<LinkRow>,
+    counts: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct ClipRow {
+    clips: usize,
+    slack_m: f64,
+    from_m: f64,
+    lowest_m: f64,
+    as_typed_m: f64,
+    worst_in: String,
+    reaches_ground: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -104,6 +144,8 @@ struct Help {
     cost: &'static str,
     link: String,
     position: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lowest_m: Option<f64>,
     margin_before: Option<f64>,
     margin_after: Option<f64>,
     raises_m: f64,
@@ -135,17 +177,63 @@ fn answer(checked: &Checked) -> Answer {
     let error = crate::report::numerical_error(checked);
     Answer {
         title: checked.rig.title.clone(),
-        cases: checked.bands.cases.iter().map(|(corner, loads)| case(&checked.rig, *corner, loads)).collect(),
+        cases: cases(checked),
         links: checked.check.links.iter().map(link).collect(),
         clearances: checked.check.clearances.iter().map(|row| clearance(&checked.rig, row)).collect(),
         running: crate::motion::row(checked),
+        losses: checked.losses.iter().map(|row| loss(&checked.rig, row)).collect(),
+        clip_falls: checked.clip_falls.iter().map(clip_fall).collect(),
         helps: checked.offers.iter().map(help).collect(),
         numerical_error: NumericalError { ropes: error.ropes, weakest_link: error.weakest_link },
         cautions: texts::cautions(),
     }
 }
 
-fn case(rig: &Rig, corner: Corner, loads: &Loads) -> Case {
+/// The file's own case, its corners, then what each loss leaves, as typed.
+fn cases(checked: &Checked) -> Vec<Case> {
+    let own = checked.bands.cases.iter().map(|(corner, loads)| case(&checked.rig, texts::corner(*corner), loads));
+    let left = checked.losses.iter().filter_map(|loss| match &loss.outcome {
+        Outcome::Held(held) => {
+            let values = [("lost", lost(&checked.rig, loss.lost)), ("stage", texts::line(stage(loss.stage), &[]))];
+            Some(case(&held.rig, texts::line("loss-case", &values), held.bands.typed()))
+        }
+        _ => None,
+    });
+    own.chain(left).collect()
+}
+
+fn loss(rig: &Rig, row: &Loss) -> LossRow {
+    let held = match &row.outcome {
+        Outcome::Held(held) => Some(held),
+        _ => None,
+    };
+    LossRow {
+        lost: lost(rig, row.lost),
+        stage: texts::line(stage(row.stage), &[]),
+        held: held.is_some(),
+        not_held: match &row.outcome {
+            Outcome::NotHeld(point) => Some(rig.points[point.0].name.clone()),
+            _ => None,
+        },
+        sinks_m: held.map(|held| held.sinks_m),
+        weakest: held.and_then(|held| held.check.weakest()).map(link),
+        counts: row.counts(),
+    }
+}
+
+fn clip_fall(fall: &ClipFall) -> ClipRow {
+    ClipRow {
+        clips: fall.clips,
+        slack_m: fall.slack_m,
+        from_m: fall.from_m,
+        lowest_m: fall.lowest_m,
+        as_typed_m: fall.as_typed_m,
+        worst_in: texts::corner(fall.worst_in),
+        reaches_ground: fall.reaches_ground,
+    }
+}
+
+fn case(rig: &Rig, name_of_case: String, loads: &Loads) -> Case {
     let name = |point: PointId| rig.points[point.0].name.clone();
     let segment =
         |(pair, peak_kn): (&[PointId], &f64)| LegRow { from: name(pair[0]), to: name(pair[1]), peak_kn: *peak_kn };
@@ -155,7 +243,7 @@ fn case(rig: &Rig, corner: Corner, loads: &Loads) -> Case {
     };
     let leg = |(leg, &peak_kn): (&rig::model::Leg, &f64)| LegRow { from: name(leg.from), to: name(leg.to), peak_kn };
     Case {
-        name: texts::corner(corner),
+        name: name_of_case,
         points: points(rig, loads),
         legs: rig.legs.iter().zip(&loads.legs).map(leg).collect(),
         lines: rig.lines.iter().zip(&loads.lines).map(line).collect(),
@@ -244,15 +332,29 @@ fn clearance(rig: &Rig, clearance: &Clearance) -> ClearanceRow {
         worst_in: texts::corner(clearance.worst_in),
         floor_m: clearance.floor_m,
         reaches_floor: clearance.reaches_floor(),
+        meets: clearance
+            .meets
+            .iter()
+            .map(|(met, corner)| MeetingRow {
+                with: rig.obstacle(met.with).to_owned(),
+                speed_m_s: met.speed_m_s,
+                worst_in: texts::corner(*corner),
+            })
+            .collect(),
     }
 }
 
 fn help(offer: &rig::change::Offer) -> Help {
+    let (link, position, lowest_m) = match &offer.helps {
+        Helped::Link(link, kind) => (link.clone(), kind.position(), None),
+        Helped::Clearance { person, lowest_m, .. } => (person.clone(), "clearance", Some(*lowest_m)),
+    };
     Help {
         change: texts::change(&offer.change),
         cost: texts::cost(offer.cost),
-        link: offer.helps.0.clone(),
-        position: offer.helps.1.position(),
+        link,
+        position,
+        lowest_m,
         margin_before: offer.margin_before,
         margin_after: offer.margin_after,
         raises_m: offer.raises_m,

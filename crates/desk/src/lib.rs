@@ -6,8 +6,8 @@
 pub mod beginning;
 pub mod checking;
 pub mod figures;
-pub mod helper;
 pub mod forecasting;
+pub mod helper;
 pub mod json;
 pub mod measuring;
 mod motion;

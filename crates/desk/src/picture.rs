@@ -8,7 +8,7 @@ use draw::elevation::{
 };
 use draw::plot::{Plot, Series};
 use rig::check::{Link, LinkKind};
-use rig::model::{Case, PointId, PointKind, Rig, Stance};
+use rig::model::{Case, PointId, PointKind, Rig};
 use rig::solve::History;
 use terms::{Finding, Force, How};
 
@@ -36,7 +36,7 @@ fn drawing(checked: &Checked) -> Elevation {
         strands: strands(checked),
         links: labels(checked),
         also: lowest(checked),
-        floor_m: rig.points.iter().filter(|point| stands(point.kind)).map(|point| point.at[2]).reduce(f64::min),
+        floor_m: rig.ground_m(),
         plots: plots(checked),
         cautions: texts::cautions(),
     }
@@ -51,10 +51,6 @@ fn subtitle(checked: &Checked) -> String {
             checked.rig.until_s
         ),
     }
-}
-
-fn stands(kind: PointKind) -> bool {
-    matches!(kind, PointKind::Person { stance: Stance::Stands, .. })
 }
 
 /// A fall is drawn as it starts, rest where it was found.

@@ -1,9 +1,13 @@
 //! The report for people: read in half a minute, worst first.
 
+mod aftermath;
+
 use crate::checking::Checked;
 use crate::figures::{band, force, height, percent, strength, two_figures};
 use crate::texts;
+pub(crate) use aftermath::{lost, stage};
 use rig::band::Corner;
+use rig::change::Helped;
 use rig::check::{Clearance, Link, LinkKind};
 use rig::model::{Case, Rig};
 use rig::solve::Taken;
@@ -53,6 +57,9 @@ pub fn text(checked: &Checked) -> String {
         table(checked),
         titled("No rating: remove the position, or find out the strength", unrated(checked)),
         titled("How low", heights(checked)),
+        aftermath::clip_table(checked),
+        aftermath::losses(checked),
+        aftermath::hanging(checked),
         titled("How it runs", crate::motion::told(checked)),
         titled("What would help (each tried; no other link and no height gets worse)", helps(checked)),
         titled("Look for, before anyone hangs on it", look_for),
@@ -193,24 +200,15 @@ pub(crate) fn heights(checked: &Checked) -> Vec<String> {
     let clear = checked.check.clearances.iter().filter(|clearance| !clearance.reaches_floor());
     let stopped =
         |person: &rig::model::PointId| texts::line("stopped", &[("person", checked.rig.points[person.0].name.clone())]);
-    clear.map(|clearance| told(checked, clearance)).chain(checked.check.stopped.iter().map(stopped)).collect()
+    let clear = clear.map(|clearance| told(checked, clearance));
+    clear.chain(aftermath::meetings(checked)).chain(checked.check.stopped.iter().map(stopped)).collect()
 }
 
 /// What would help, each change with its cost and gain.
 pub(crate) fn helps(checked: &Checked) -> Vec<String> {
     let mut lines = Vec::new();
     for offer in checked.offers.iter().take(OFFERS) {
-        let (link, kind) = &offer.helps;
-        let position = match kind {
-            LinkKind::Connector(position) => texts::position(*position).name.as_str(),
-            _ => "load",
-        };
-        let gain = match (offer.margin_before, offer.margin_after) {
-            (Some(before), Some(after)) => {
-                format!("{link}, {position}: margin {} becomes {}", two_figures(before), two_figures(after))
-            }
-            _ => format!("{link} no longer comes to {position}"),
-        };
+        let gain = gain(offer);
         let raised =
             if offer.raises_m < 0.1 { String::new() } else { format!("; ends {} higher", height(offer.raises_m)) };
         lines.push(format!("{} ({}; {gain}{raised})", texts::change(&offer.change), texts::cost(offer.cost)));
@@ -231,6 +229,26 @@ pub(crate) struct LookFor {
 impl LookFor {
     fn line(&self) -> String {
         format!("{}: {} ({})", self.name, self.look_for, self.links)
+    }
+}
+
+fn gain(offer: &rig::change::Offer) -> String {
+    let (link, kind) = match &offer.helps {
+        Helped::Link(link, kind) => (link, kind),
+        Helped::Clearance { person, lowest_m, reaches_ground } => {
+            let code = if *reaches_ground { "help-ground-still" } else { "help-ground-clear" };
+            return texts::line(code, &[("person", person.clone()), ("lowest", height(*lowest_m))]);
+        }
+    };
+    let position = match kind {
+        LinkKind::Connector(position) => texts::position(*position).name.as_str(),
+        _ => "load",
+    };
+    match (offer.margin_before, offer.margin_after) {
+        (Some(before), Some(after)) => {
+            format!("{link}, {position}: margin {} becomes {}", two_figures(before), two_figures(after))
+        }
+        _ => format!("{link} no longer comes to {position}"),
     }
 }
 
@@ -341,8 +359,18 @@ fn whip(link: &Link) -> String {
 }
 
 fn titled(title: &str, lines: Vec<String>) -> String {
-    section(title, lines.iter().map(|line| format!("  {line}
-")).collect())
+    section(
+        title,
+        lines
+            .iter()
+            .map(|line| {
+                format!(
+                    "  {line}
+"
+                )
+            })
+            .collect(),
+    )
 }
 
 /// The cautions, under their title.
@@ -352,6 +380,12 @@ pub(crate) fn cautions() -> String {
 
 /// Lines that end in a line break, under a title; nothing where there are none.
 pub(crate) fn section(title: &str, lines: String) -> String {
-    if lines.is_empty() { lines } else { format!("{title}
-{lines}") }
+    if lines.is_empty() {
+        lines
+    } else {
+        format!(
+            "{title}
+{lines}"
+        )
+    }
 }

@@ -1,7 +1,7 @@
 //! What can be typed.
 
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use crate::rack::args::{self as rack, On};
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
 /// Forces in a rig of ropes, slings and connectors, against what every link bears in each position it can slip into.
 ///

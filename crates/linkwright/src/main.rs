@@ -5,9 +5,9 @@ mod complaint;
 mod helper;
 mod machine;
 mod new;
+mod rack;
 mod sheet;
 mod wear;
-mod rack;
 
 use args::{Args, CheckArgs, Command, ReadArgs, SchemaOf};
 use clap::{CommandFactory, FromArgMatches};

@@ -1,6 +1,6 @@
 //! `linkwright wear`: the sheet, the measuring, the forecast, and what a groove leaves of a bar.
 
-use crate::args::{ForecastArgs, MeasureArgs, SectionArgs, WearSheetArgs, WearCommand};
+use crate::args::{ForecastArgs, MeasureArgs, SectionArgs, WearCommand, WearSheetArgs};
 use crate::complaint::Complaint;
 use crate::machine::Machine;
 use crate::{Status, refuse_other_than_svg, say, tell, write};

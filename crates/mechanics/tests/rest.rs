@@ -43,6 +43,7 @@ fn random_net(random: &mut Random) -> Net {
                 through.windows(2).map(|pair| (net.nodes[pair[0]].at - net.nodes[pair[1]].at).norm()).sum();
             net.lines.push(Line {
                 stiffness: random.between(5e3, 9e4),
+                weight: 0.0,
                 through,
                 length: length * random.between(0.95, 1.1),
             });

@@ -72,7 +72,9 @@ pub fn pixels(scene: &Scene, view: &View, film: &Film) -> Vec<u8> {
         let blurred = blur(&rays(&ray, &grid, view.size, around.clone()), width, film.blur);
         let sharp = if film.sharpening > 0.0 { sharpen(&blurred, width, film.sharpening) } else { blurred };
         let skipped = (rows.start - around.start) * width;
-        for (row, (out, colours)) in out.chunks_exact_mut(width * 3).zip(sharp[skipped..].chunks_exact(width)).enumerate() {
+        for (row, (out, colours)) in
+            out.chunks_exact_mut(width * 3).zip(sharp[skipped..].chunks_exact(width)).enumerate()
+        {
             let seed = film.seed.wrapping_add((rows.start + row) as u64 * 7_919);
             develop(colours, film.noise, seed, &tones, out);
         }
@@ -86,7 +88,12 @@ const BAND: usize = 96;
 const MARGIN: usize = 12;
 
 /// One ray a pixel, none where a coarse grid shows nothing but the same even light, and nine where neighbours differ.
-fn rays(ray: &impl Fn(f64, f64) -> (Colour, Kind), grid: &Grid, [width, height]: [usize; 2], rows: Range<usize>) -> Vec<Colour> {
+fn rays(
+    ray: &impl Fn(f64, f64) -> (Colour, Kind),
+    grid: &Grid,
+    [width, height]: [usize; 2],
+    rows: Range<usize>,
+) -> Vec<Colour> {
     let start = rows.start.saturating_sub(1);
     let one = |x: usize, y: usize| grid.between(x, y).unwrap_or_else(|| ray(x as f64, y as f64));
     let mut single = Vec::with_capacity((rows.len() + 2) * width);
@@ -153,8 +160,11 @@ impl Grid {
     fn between(&self, x: usize, y: usize) -> Option<(Colour, Kind)> {
         let corner = y / CELL * self.columns + x / CELL;
         let (right, down) = ((x % CELL) as f32 / CELL as f32, (y % CELL) as f32 / CELL as f32);
-        let [a, b, c, d] = [0, 1, self.columns, self.columns + 1].map(|step| self.corners[(corner + step).min(self.corners.len() - 1)].0);
-        let mixed = |i: usize| (a[i] * (1.0 - right) + b[i] * right) * (1.0 - down) + (c[i] * (1.0 - right) + d[i] * right) * down;
+        let [a, b, c, d] = [0, 1, self.columns, self.columns + 1]
+            .map(|step| self.corners[(corner + step).min(self.corners.len() - 1)].0);
+        let mixed = |i: usize| {
+            (a[i] * (1.0 - right) + b[i] * right) * (1.0 - down) + (c[i] * (1.0 - right) + d[i] * right) * down
+        };
         self.plain[corner].then(|| (std::array::from_fn(mixed), self.corners[corner].1))
     }
 }
@@ -212,7 +222,8 @@ fn down(picture: &[Colour], width: usize, weights: &[f32]) -> Vec<Colour> {
 
 fn sharpen(picture: &[Colour], width: usize, amount: f64) -> Vec<Colour> {
     let soft = blur(picture, width, 1.5);
-    let sharper = |(here, soft): (&Colour, &Colour)| std::array::from_fn(|i| here[i] + amount as f32 * (here[i] - soft[i]));
+    let sharper =
+        |(here, soft): (&Colour, &Colour)| std::array::from_fn(|i| here[i] + amount as f32 * (here[i] - soft[i]));
     picture.iter().zip(&soft).map(sharper).collect()
 }
 

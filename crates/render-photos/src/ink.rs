@@ -40,7 +40,8 @@ impl Ink {
 
     fn lay(&mut self, form: &Form, bounds: &[[f64; 2]; 2]) {
         let cell = |i: usize, value: f64| ((value - self.low[i]) * self.per_mm).floor().max(0.0) as usize;
-        let (columns, rows) = (cell(0, bounds[0][0])..=cell(0, bounds[1][0]), cell(1, bounds[0][1])..=cell(1, bounds[1][1]));
+        let (columns, rows) =
+            (cell(0, bounds[0][0])..=cell(0, bounds[1][0]), cell(1, bounds[0][1])..=cell(1, bounds[1][1]));
         for row in rows {
             for column in columns.clone() {
                 let inside = (0..16).filter(|part| form.holds(self.spot(column, row, *part))).count();

@@ -11,7 +11,8 @@ fn main() {
     let number = |index: usize| word(index).and_then(|text| text.parse::<f64>().ok());
     match (word(0), number(1), number(2), number(3), number(4)) {
         (Some("study"), Some(pieces), Some(each), Some(megapixels), Some(seed)) => {
-            let plan = Plan { pieces: pieces as usize, each: each as usize, pixels: megapixels * 1e6, seed: seed as u64 };
+            let plan =
+                Plan { pieces: pieces as usize, each: each as usize, pixels: megapixels * 1e6, seed: seed as u64 };
             let cases = study::run(&plan);
             let result = study::report(&plan, &cases);
             print!("{}", study::table(&cases));
@@ -24,6 +25,8 @@ fn main() {
             let bytes = study::one_photo(seed as u64, megapixels * 1e6);
             std::fs::write(word(3).expect("a name"), bytes).expect("the photo can be written");
         }
-        _ => eprintln!("render-photos study PIECES PHOTOS-EACH MEGAPIXELS SEED [RESULT]\nrender-photos photo SEED MEGAPIXELS FILE"),
+        _ => eprintln!(
+            "render-photos study PIECES PHOTOS-EACH MEGAPIXELS SEED [RESULT]\nrender-photos photo SEED MEGAPIXELS FILE"
+        ),
     }
 }

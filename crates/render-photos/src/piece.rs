@@ -128,9 +128,11 @@ impl Piece {
 
     /// Radius of the bar where its surface faces `inwards` (1 inside, -1 outside of the ring).
     fn radius(&self, near: Near, inwards: f64) -> f64 {
-        let from_groove = (near.place - self.groove_at + self.field.long / 2.0).rem_euclid(self.field.long) - self.field.long / 2.0;
+        let from_groove =
+            (near.place - self.groove_at + self.field.long / 2.0).rem_euclid(self.field.long) - self.field.long / 2.0;
         let worn = self.groove.at(from_groove) * ramp(0.0, 0.6, inwards);
-        let gate = ramp(self.gate[0] - 1.5, self.gate[0] + 1.5, near.place) * ramp(self.gate[1] + 1.5, self.gate[1] - 1.5, near.place);
+        let gate = ramp(self.gate[0] - 1.5, self.gate[0] + 1.5, near.place)
+            * ramp(self.gate[1] + 1.5, self.gate[1] - 1.5, near.place);
         self.bar_radius * (1.0 - 0.25 * gate) - worn
     }
 }
@@ -241,7 +243,8 @@ impl Field {
     /// Distances near the line: every short piece of it tells the grid points around it.
     fn fill(&mut self, line: &[[f64; 2]], places: &[f64]) {
         const REACH: f64 = 16.0;
-        let clockwise = line.iter().zip(line.iter().cycle().skip(1)).map(|(a, b)| a[0] * b[1] - a[1] * b[0]).sum::<f64>().signum();
+        let clockwise =
+            line.iter().zip(line.iter().cycle().skip(1)).map(|(a, b)| a[0] * b[1] - a[1] * b[0]).sum::<f64>().signum();
         for start in (0..line.len()).step_by(PART) {
             let middle = line[start];
             let rows = self.cell(1, middle[1] - REACH)..self.cell(1, middle[1] + REACH).min(self.height);
@@ -278,8 +281,17 @@ impl Field {
         // Places are circular: the other corners are taken on the same turn as the first.
         let first = f64::from(corners[0][1]);
         let half = self.long / 2.0;
-        let same_turn = |place: f64| if place - first > half { place - self.long } else if first - place > half { place + self.long } else { place };
-        let place: f64 = corners.iter().zip(weights).map(|(corner, weight)| same_turn(f64::from(corner[1])) * weight).sum();
+        let same_turn = |place: f64| {
+            if place - first > half {
+                place - self.long
+            } else if first - place > half {
+                place + self.long
+            } else {
+                place
+            }
+        };
+        let place: f64 =
+            corners.iter().zip(weights).map(|(corner, weight)| same_turn(f64::from(corner[1])) * weight).sum();
         Near { inward, place: place.rem_euclid(self.long) }
     }
 }

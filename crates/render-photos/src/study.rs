@@ -133,7 +133,8 @@ fn piece_cases(plan: &Plan, ink: &Ink, number: usize) -> Vec<Case> {
     let story = story(plan, ink, number);
     let reference = Reference::from_photo(&story.first, &story.first_settings);
     let measured = |(photo, (bytes, groove, tilt_deg, settings)): (usize, (Vec<u8>, Groove, f64, Settings))| {
-        let found = reference.as_ref().map_err(|trouble| *trouble).and_then(|reference| measure(&bytes, reference, &settings));
+        let found =
+            reference.as_ref().map_err(|trouble| *trouble).and_then(|reference| measure(&bytes, reference, &settings));
         Case { name: format!("{number}/{photo}"), groove, tilt_deg, found }
     };
     story.worn.into_iter().enumerate().map(measured).collect()
@@ -156,10 +157,20 @@ pub fn table(cases: &[Case]) -> String {
             Ok(found) => writeln!(
                 text,
                 "{:8} tilt {:4.1} true {:.3} found {:.3} [{:.3}, {:.3}] error {:+.3} {}",
-                case.name, case.tilt_deg, case.groove.depth, found.depth_mm, found.low_mm, found.high_mm,
-                found.depth_mm - case.groove.depth, if case.holds() == Some(true) { "" } else { "OUT" }
+                case.name,
+                case.tilt_deg,
+                case.groove.depth,
+                found.depth_mm,
+                found.low_mm,
+                found.high_mm,
+                found.depth_mm - case.groove.depth,
+                if case.holds() == Some(true) { "" } else { "OUT" }
             ),
-            Err(trouble) => writeln!(text, "{:8} tilt {:4.1} true {:.3} refused: {trouble}", case.name, case.tilt_deg, case.groove.depth),
+            Err(trouble) => writeln!(
+                text,
+                "{:8} tilt {:4.1} true {:.3} refused: {trouble}",
+                case.name, case.tilt_deg, case.groove.depth
+            ),
         };
     }
     text
@@ -175,13 +186,23 @@ pub fn report(plan: &Plan, cases: &[Case]) -> String {
     let at = |share: f64| errors.get(((count as f64 * share) as usize).min(count - 1)).copied().unwrap_or(f64::NAN);
     let held = cases.iter().filter(|case| case.holds() == Some(true)).count();
     let mean = cases.iter().filter_map(Case::error).sum::<f64>() / count as f64;
-    let wide: f64 = cases.iter().filter_map(|case| case.found.as_ref().ok()).map(|f| f.high_mm - f.low_mm).sum::<f64>() / count as f64;
+    let wide: f64 = cases.iter().filter_map(|case| case.found.as_ref().ok()).map(|f| f.high_mm - f.low_mm).sum::<f64>()
+        / count as f64;
     format!(
         "| pieces x photos | megapixels | seed | measured | refused | error: mean | median size | 95 % below | largest | below 0.05 mm | over 0.15 mm | intervals that hold the truth | mean width |\n\
          | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n\
          | {} x {} | {:.1} | {} | {} | {} | {mean:+.4} | {:.4} | {:.4} | {:.4} | {:.1} % | {} | {:.1} % | {wide:.3} mm |\n",
-        plan.pieces, plan.each, plan.pixels / 1e6, plan.seed, errors.len(), cases.len() - errors.len(),
-        at(0.5), at(0.95), at(1.0), share(errors.iter().filter(|e| **e < 0.05).count()),
-        errors.iter().filter(|e| **e > 0.15).count(), share(held)
+        plan.pieces,
+        plan.each,
+        plan.pixels / 1e6,
+        plan.seed,
+        errors.len(),
+        cases.len() - errors.len(),
+        at(0.5),
+        at(0.95),
+        at(1.0),
+        share(errors.iter().filter(|e| **e < 0.05).count()),
+        errors.iter().filter(|e| **e > 0.15).count(),
+        share(held)
     )
 }

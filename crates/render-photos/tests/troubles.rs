@@ -39,7 +39,13 @@ fn hands() -> Stage {
 
 /// A bar so thick, along a line so narrow, that it has no opening.
 fn closed() -> Shape {
-    Shape { corners: [[-40.0, -9.0], [40.0, -9.0], [40.0, 9.0], [-40.0, 9.0]], bends: [0.0; 4], bar_radius: 10.0, gate: [0.4, 0.5], groove_at: 0.5 }
+    Shape {
+        corners: [[-40.0, -9.0], [40.0, -9.0], [40.0, 9.0], [-40.0, 9.0]],
+        bends: [0.0; 4],
+        bar_radius: 10.0,
+        gate: [0.4, 0.5],
+        groove_at: 0.5,
+    }
 }
 
 #[test]
@@ -63,7 +69,9 @@ fn every_reason_that_a_scene_gives_is_told() {
 
 #[test]
 fn another_model_is_not_measured() {
-    let other = stage(|s| s.shape = Some(Shape { corners: [[-46.0, -16.0], [46.0, -24.0], [44.0, 20.0], [-44.0, 12.0]], ..shape() }));
+    let other = stage(|s| {
+        s.shape = Some(Shape { corners: [[-46.0, -16.0], [46.0, -24.0], [44.0, 20.0], [-44.0, 12.0]], ..shape() })
+    });
     let found = measure(&other.take(&INK), &FIRST, &KNOWN).expect_err("another shape");
     assert_eq!(found.code, PhotoTrouble::OtherShape);
 }
@@ -79,8 +87,16 @@ fn notes_stand_where_they_hold_and_nowhere_else() {
     let cases = [
         (Stage::plain().worn(0.8), KNOWN, vec![PhotoNote::FeelTheEdge]),
         (Stage::plain(), KNOWN, vec![PhotoNote::FeelTheEdge, PhotoNote::NoGrooveSeen]),
-        (Stage::plain().worn(0.8), Settings { bar_height_mm: None, ..KNOWN }, vec![PhotoNote::FeelTheEdge, PhotoNote::BarHeightAssumed]),
-        (Stage::plain().worn(0.8), Settings { scale_bar_mm: None, ..KNOWN }, vec![PhotoNote::FeelTheEdge, PhotoNote::ScaleBarAssumed]),
+        (
+            Stage::plain().worn(0.8),
+            Settings { bar_height_mm: None, ..KNOWN },
+            vec![PhotoNote::FeelTheEdge, PhotoNote::BarHeightAssumed],
+        ),
+        (
+            Stage::plain().worn(0.8),
+            Settings { scale_bar_mm: None, ..KNOWN },
+            vec![PhotoNote::FeelTheEdge, PhotoNote::ScaleBarAssumed],
+        ),
         (finger.worn(0.8), KNOWN, vec![PhotoNote::FeelTheEdge, PhotoNote::MarksHidden]),
         (over.worn(0.8), KNOWN, vec![PhotoNote::FeelTheEdge, PhotoNote::TurnedOver]),
     ];

@@ -116,7 +116,8 @@ pub fn corners(rig: &Rig) -> Vec<Corner> {
     let rubs = rig.case != Case::Rest;
     let turns = rig.lines.iter().any(|line| line.through.len() > 2);
     let brakes = rig.lines.iter().any(|line| line.brake_slips_at.is_some() || rig.has_belayer(line));
-    let stretches = rig.slings.iter().any(|sling| sling.stiffness_band_kn.is_some());
+    let stretches = rig.slings.iter().any(|sling| sling.stiffness_band_kn.is_some())
+        || rig.ropes.iter().any(|rope| rope.state.is_some());
     let ends = |varies: bool| if varies { vec![Taken::Low, Taken::High] } else { vec![Taken::AsTyped] };
     let mut corners = Vec::new();
     for friction in ends(rubs && turns) {

@@ -15,6 +15,8 @@ use trade::position::Position;
 const TOLERANCE: f64 = 5e-3;
 /// A person may come this much (m) lower before it counts as worse.
 const HEIGHT_TOLERANCE: f64 = 0.01;
+/// A fall to the ground has to end this much (m) higher to count as better.
+const WORTHWHILE_M: f64 = 0.1;
 /// A margin has to grow by this share to count as better.
 const WORTHWHILE: f64 = 0.03;
 
@@ -94,6 +96,22 @@ pub enum Cost {
     Anchor,
 }
 
+/// What a change helps.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Helped {
+    /// A link in a position.
+    Link(String, LinkKind),
+    /// Somebody whose fall reaches the ground.
+    Clearance {
+        /// Who.
+        person: String,
+        /// Lowest height over all cases after the change, m.
+        lowest_m: f64,
+        /// Whether it still reaches the ground.
+        reaches_ground: bool,
+    },
+}
+
 /// A change that helps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Offer {
@@ -101,8 +119,8 @@ pub struct Offer {
     pub change: Change,
     /// What it costs.
     pub cost: Cost,
-    /// The link it helps, and its position.
-    pub helps: (String, LinkKind),
+    /// What it helps.
+    pub helps: Helped,
     /// Its margin before; `None` where unrated.
     pub margin_before: Option<f64>,
     /// Its margin after, or that of a link the change puts in its place, whichever is less; `None` where the position is
@@ -138,7 +156,7 @@ const WAYS: &[Way] = &[
 /// first, then by what they gain.
 #[must_use]
 pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &Policy) -> Vec<Offer> {
-    if targets(before).is_empty() {
+    if targets(before).is_empty() && grounded(before).next().is_none() {
         return Vec::new();
     }
     let tries: Vec<(Cost, Change, Rig)> = WAYS
@@ -151,7 +169,7 @@ pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &P
         .into_par_iter()
         .filter_map(|(cost, change, rig)| {
             let after = tried(prepared, bands, before, &rig, policy)?;
-            offer(cost, change, before, &after, &rig)
+            clears(cost, &change, before, &after, &rig).or_else(|| offer(cost, change, before, &after, &rig))
         })
         .collect();
     offers.sort_by(|a, b| a.cost.cmp(&b.cost).then(gain(b).total_cmp(&gain(a))));
@@ -189,7 +207,41 @@ fn promises(before: &Check, typed: &Check) -> bool {
         Some(link) => link.sees.kn() < target.as_typed.kn() * (1.0 - WORTHWHILE / 2.0),
         None => true,
     };
-    !before.clearances.iter().zip(&typed.clearances).any(lower) && targets(before).into_iter().any(relieved)
+    let higher = |(before, after): (&Clearance, &Clearance)| {
+        before.reaches_floor() && after.as_typed_m > before.as_typed_m + WORTHWHILE_M
+    };
+    let clearances = || before.clearances.iter().zip(&typed.clearances);
+    !clearances().any(lower) && (clearances().any(higher) || targets(before).into_iter().any(relieved))
+}
+
+/// Those whose fall reaches the ground in some case.
+fn grounded(check: &Check) -> impl Iterator<Item = &Clearance> {
+    check.clearances.iter().filter(|clearance| clearance.reaches_floor())
+}
+
+/// The offer of a change that ends a fall to the ground higher, if nothing gets worse.
+fn clears(cost: Cost, change: &Change, before: &Check, after: &Check, changed: &Rig) -> Option<Offer> {
+    if is_worse(before, after) {
+        return None;
+    }
+    let better = |before: &Clearance| {
+        let after = after.clearances.iter().find(|after| after.person == before.person)?;
+        (after.worst_m > before.worst_m + WORTHWHILE_M).then_some(after)
+    };
+    let cleared = grounded(before).find_map(better)?;
+    Some(Offer {
+        change: change.clone(),
+        cost,
+        helps: Helped::Clearance {
+            person: changed.points[cleared.person.0].name.clone(),
+            lowest_m: cleared.worst_m,
+            reaches_ground: cleared.reaches_floor(),
+        },
+        margin_before: None,
+        margin_after: None,
+        raises_m: raised(before, after),
+        changed: changed.clone(),
+    })
 }
 
 /// The offer that a change amounts to, if it helps and nothing gets worse.
@@ -208,7 +260,7 @@ fn offer(cost: Cost, change: Change, before: &Check, after: &Check, changed: &Ri
         helps.then(|| Offer {
             change: change.clone(),
             cost,
-            helps: (target.name.clone(), target.kind),
+            helps: Helped::Link(target.name.clone(), target.kind),
             margin_before: target.margin,
             margin_after,
             raises_m: raised(before, after),

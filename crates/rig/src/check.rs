@@ -1,6 +1,7 @@
 //! Check: the loads of a rig against what each link bears in each position it can slip into.
 
 use crate::band::{Bands, Corner};
+use crate::ground::Meeting;
 use crate::model::{Draw, Holds, PointId, PointKind, Rig, Seat, Stance};
 use crate::solve::Loads;
 use std::cmp::Ordering;
@@ -100,8 +101,10 @@ pub struct Clearance {
     pub worst_m: f64,
     /// The case of the worst.
     pub worst_in: Corner,
-    /// The floor that somebody of the rig stands on, m.
+    /// The ground, or else the floor that somebody of the rig stands on, m.
     pub floor_m: Option<f64>,
+    /// The ledges and walls come to in some case: each at its fastest, with that case; in the order of the file.
+    pub meets: Vec<(Meeting, Corner)>,
 }
 
 impl Clearance {
@@ -161,10 +164,12 @@ pub fn check(rig: &Rig, bands: &Bands, policy: &Policy) -> Check {
         .chain((0..rig.grips.len()).map(|grip| checker.grip(grip)))
         .collect();
     let stopped = |point: &PointId| bands.cases.iter().any(|(_, loads)| loads.points[point.0].stopped_at_s.is_some());
+    let clearances = checker.clearances();
+    let grounded = policy.ground_counts_for_exit && clearances.iter().any(Clearance::reaches_floor);
     Check {
-        counts: links.iter().any(|link| link.counts),
+        counts: grounded || links.iter().any(|link| link.counts),
         links,
-        clearances: checker.clearances(),
+        clearances,
         stopped: (0..rig.points.len()).map(PointId).filter(stopped).collect(),
     }
 }
@@ -422,15 +427,32 @@ impl Checker<'_> {
         })
     }
 
+    /// What somebody comes to besides the ground, each at its fastest.
+    fn meets(&self, person: PointId) -> Vec<(Meeting, Corner)> {
+        let mut meets: Vec<(Meeting, Corner)> = Vec::new();
+        for (corner, loads) in &self.bands.cases {
+            for &meeting in loads.meetings.iter().filter(|met| met.person == person) {
+                match meets.iter_mut().find(|(met, _)| met.with == meeting.with) {
+                    Some(met) if met.0.speed_m_s < meeting.speed_m_s => *met = (meeting, *corner),
+                    Some(_) => {}
+                    None => meets.push((meeting, *corner)),
+                }
+            }
+        }
+        meets.retain(|(met, _)| self.rig.obstacle(met.with) != crate::file::GROUND);
+        meets.sort_by_key(|(met, _)| met.with);
+        meets
+    }
+
     fn clearances(&self) -> Vec<Clearance> {
         let falling = (0..self.rig.points.len()).map(PointId).filter(|&point| self.rig.falls(point));
-        let floor_m =
-            self.rig.points.iter().filter(|point| stands(point.kind)).map(|point| point.at[2]).reduce(f64::max);
+        let floor_m = self.rig.ground_m();
         let clearance = |person: PointId| {
             let lowest = |case: &(Corner, Loads)| case.1.points[person.0].lowest_m;
             let worst = self.bands.cases.iter().min_by(|a, b| lowest(a).total_cmp(&lowest(b)));
             let (worst_in, worst_m) = worst.map_or((Corner::TYPED, f64::NAN), |case| (case.0, lowest(case)));
-            Clearance { person, as_typed_m: lowest(&self.bands.cases[0]), worst_m, worst_in, floor_m }
+            let as_typed_m = lowest(&self.bands.cases[0]);
+            Clearance { person, as_typed_m, worst_m, worst_in, floor_m, meets: self.meets(person) }
         };
         if self.rig.case != crate::model::Case::Fall { Vec::new() } else { falling.map(clearance).collect() }
     }
@@ -443,10 +465,6 @@ fn marked(name: &str, kind: LinkKind, at: PointId, bears: Option<Force>) -> Entr
         None => Reason::StrengthUnknown { what },
     };
     Entry { name: name.to_owned(), kind, how: How::Intended, at, bears, because: vec![because], is_known: true }
-}
-
-fn stands(kind: PointKind) -> bool {
-    matches!(kind, PointKind::Person { stance: Stance::Stands, .. })
 }
 
 impl Rig {

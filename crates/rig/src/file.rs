@@ -3,6 +3,7 @@
 mod fault;
 mod form;
 mod format;
+mod grounds;
 mod names;
 mod resolve;
 mod running;
@@ -17,6 +18,7 @@ use serde_json::Value;
 
 pub use fault::{Fault, FaultCode, Faults, Report};
 pub use format::Format;
+pub(crate) use grounds::GROUND;
 use tables::RigFile;
 pub use values::Placed;
 

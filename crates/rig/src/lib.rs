@@ -4,9 +4,13 @@ pub mod band;
 pub mod change;
 pub mod check;
 pub mod file;
+mod giving;
+pub mod ground;
+pub mod loss;
 pub mod model;
 pub mod running;
 pub mod scene;
 pub mod solve;
+mod tension;
 
 pub use file::read;

@@ -71,6 +71,11 @@ pub enum RopeResponse {
         /// Relaxation time in seconds.
         relax_s: f64,
     },
+    /// A low-stretch rope by its declared elongation from 50 to 150 kg (EN 1891), taken as elastic.
+    LowStretch {
+        /// That elongation, in percent.
+        elongation_pct: f64,
+    },
 }
 
 /// A rope.
@@ -82,10 +87,20 @@ pub struct Rope {
     pub kind: RopeKind,
     /// Its response.
     pub response: RopeResponse,
+    /// Mass of a metre of it, kg; `None` where its weight does not count.
+    pub mass_kg_per_m: Option<f64>,
+    /// What its state makes of its stiffness: the range of the factor, where a state is given.
+    pub state: Option<Band>,
     /// Rated strength, where it has one (low-stretch ropes).
     pub strength: Option<Force>,
-    /// Mass per metre, in kg; 0 where none is given. Counts in ropes on the move.
-    pub mass_kg_m: f64,
+}
+
+impl Rope {
+    /// Its weight, N for each metre; 0 where none is given.
+    #[must_use]
+    pub fn weight_n_per_m(&self) -> f64 {
+        self.mass_kg_per_m.unwrap_or(0.0) * terms::STANDARD_GRAVITY
+    }
 }
 
 /// A sling, cord or tape.
@@ -101,6 +116,17 @@ pub struct Sling {
     pub strength: Option<Force>,
     /// The knot that is tied in it, in the trade's word, if any.
     pub knot: Option<String>,
+    /// At what force it tears open, where it is an energy absorber.
+    pub tears: Option<Tears>,
+}
+
+/// How an energy absorber gives way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tears {
+    /// The force at which it tears.
+    pub at: Force,
+    /// By how much it lengthens when all of it is torn.
+    pub most: Length,
 }
 
 /// What an anchor holds.
@@ -217,6 +243,41 @@ pub struct Line {
     pub brake_slips_at: Option<Force>,
     /// How it is on the move, if it is.
     pub runs: Option<Runs>,
+    /// The pull that it was tensioned with before anything hung on it, which decides its length.
+    pub tensioned: Option<Force>,
+    /// How far it runs through its points before a limiter knot stops it, where there is one.
+    pub limiter: Option<Length>,
+}
+
+/// Something to land on: the ground, or a ledge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ledge {
+    /// Its name.
+    pub name: String,
+    /// Its height, m.
+    pub height_m: f64,
+    /// From where to where it reaches along x, m.
+    pub x_m: Option<[f64; 2]>,
+}
+
+/// An upright wall across x.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wall {
+    /// Its name.
+    pub name: String,
+    /// Where it stands, m along x.
+    pub x_m: f64,
+    /// From what height to what height it reaches, m.
+    pub z_m: Option<[f64; 2]>,
+}
+
+/// The falls of a leader before each of the next clips.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClipTable {
+    /// How many clips it goes up to.
+    pub clips: usize,
+    /// The slacks that each fall is followed with.
+    pub slack_m: Vec<f64>,
 }
 
 /// Where a connector sits.
@@ -261,6 +322,16 @@ pub struct Rig {
     pub friction_band: Option<Band>,
     /// How long a fall is followed, in seconds.
     pub until_s: f64,
+    /// Whether each leg and anchor is taken away in turn.
+    pub losses: bool,
+    /// Whether an anchor pulls out at the force it holds, and the fall goes on.
+    pub pulls_out: bool,
+    /// Ground and ledges, in the order of the file, the ground first.
+    pub ledges: Vec<Ledge>,
+    /// Walls in the order of the file.
+    pub walls: Vec<Wall>,
+    /// The table of falls clip by clip, where one is asked for.
+    pub clip_table: Option<ClipTable>,
     /// Ropes in the order of the file.
     pub ropes: Vec<Rope>,
     /// Slings in the order of the file.

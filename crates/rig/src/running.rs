@@ -153,7 +153,7 @@ impl Prepared<'_> {
         let rig = self.rig();
         let mut net = self.as_running_net(variation);
         let ropes = self.ropes(variation);
-        let mut running = self.steady(&net, &ropes)?;
+        let mut running = self.moving_steadily(&net, &ropes)?;
         // Who is lifted and tied down by a leg is let up to it; who is not stays, and the lift is told.
         let lifted: Vec<usize> = (0..net.nodes.len())
             .filter(|&point| rig.stands_at(point) && lift(&net, &running, point) > 0.0)
@@ -161,7 +161,7 @@ impl Prepared<'_> {
             .collect();
         if !lifted.is_empty() {
             lifted.iter().for_each(|&point| net.nodes[point].hold = Hold::Free);
-            running = self.steady(&net, &ropes)?;
+            running = self.moving_steadily(&net, &ropes)?;
         }
         let loads = self.running_loads(&net, &running);
         let mut history = History::of(rig);
@@ -174,7 +174,7 @@ impl Prepared<'_> {
         self.as_running_net(typed) == other.as_running_net(typed) && self.ropes(typed) == other.ropes(typed)
     }
 
-    fn steady(&self, net: &Net, ropes: &[Rope]) -> Result<Running, Failure> {
+    fn moving_steadily(&self, net: &Net, ropes: &[Rope]) -> Result<Running, Failure> {
         let rig = self.rig();
         let name = |node: usize| rig.points[node].name.clone();
         running::solve(net, ropes).map_err(|fault| match fault {
@@ -215,11 +215,11 @@ impl Prepared<'_> {
             through.reverse();
         }
         Rope {
-            stiffness: self.responses[line.of.0].slow,
+            stiffness: self.response(line, variation.stiffness).slow,
             turns: through.iter().map(|&point| rig.turn_at(point, line, variation)).collect(),
             through: through.iter().map(|point| point.0).collect(),
             length: rig.segment_lengths(line).iter().sum(),
-            weight: rig.ropes[line.of.0].mass_kg_m * GRAVITY,
+            weight: rig.ropes[line.of.0].weight_n_per_m(),
             way: if variation.motion == Motion::Back { runs.way.back() } else { runs.way },
             pull: runs.pull.map(terms::Force::newtons),
         }
@@ -227,11 +227,14 @@ impl Prepared<'_> {
 
     fn running_loads(&self, net: &Net, running: &Running) -> Loads {
         let rig = self.rig();
-        let (mut still, mut moved) = (running.rest.lines.iter(), running.tensions.iter());
+        let (mut still, mut moved) = (running.rest.strands.iter(), running.tensions.iter());
         let mut tensions = |line: &Line| -> Vec<f64> {
             let mut tensions = match line.runs {
                 Some(_) => moved.next().cloned().unwrap_or_default(),
-                None => vec![still.next().copied().unwrap_or(0.0); line.through.len() - 1],
+                None => still
+                    .next()
+                    .map(|strands| strands.iter().map(|strand| strand.tension).collect())
+                    .unwrap_or_default(),
             };
             if line.runs.is_some_and(|runs| runs.hand_is_last) {
                 tensions.reverse();
@@ -255,6 +258,8 @@ impl Prepared<'_> {
             legs: running.rest.legs.iter().map(|tension| tension / KN).collect(),
             devices: rig.devices.iter().map(|device| device_kn(rig, device, &lines, &running.rest.at)).collect(),
             lines,
+            torn_m: vec![0.0; rig.legs.len()],
+            meetings: Vec::new(),
         }
     }
 }
@@ -351,7 +356,7 @@ impl Rig {
         let (Some(rope), Some(reaches)) = (runs.rope, runs.reaches_m) else { return 0.0 };
         let tail = rope.m() - self.segment_lengths(line).iter().sum::<f64>();
         let hangs = tail.min(self.points[runs.hand.0].at[2] - reaches).max(0.0);
-        hangs * self.ropes[line.of.0].mass_kg_m * GRAVITY
+        hangs * self.ropes[line.of.0].weight_n_per_m()
     }
 
     fn stands_at(&self, point: usize) -> bool {

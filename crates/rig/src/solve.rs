@@ -1,6 +1,8 @@
 //! From a rig to forces: the rig in the numbers of mechanics, solved once for each variation of what is not known.
 
+use crate::ground::{Meeting, Meetings};
 use crate::model::{Case, Line, LineLength, PointId, PointKind, Rig, Rope, RopeKind, RopeResponse, Seat, Stance};
+use crate::tension::tensioned;
 use mechanics::GRAVITY;
 use mechanics::fall::{self, Element, Fall};
 use mechanics::rest::{self, Net};
@@ -11,7 +13,9 @@ use terms::Force;
 use trade::position::PullOn;
 
 /// Newtons in a kilonewton.
-const KN: f64 = 1e3;
+pub(crate) const KN: f64 = 1e3;
+/// The mass (kg) between the two loads under which a low-stretch rope is measured: 50 and 150 kg.
+const LOW_STRETCH_MASS: f64 = 100.0;
 
 /// Why a rig could not be solved. Every name is one of the rig's.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -99,7 +103,7 @@ pub struct Variation {
     pub friction_factor: f64,
     /// What brakes do.
     pub brake: Brake,
-    /// The stiffness of slings that are given as a range.
+    /// The stiffness of slings and ropes that are given as a range.
     pub stiffness: Taken,
     /// Which end of their bands devices are taken from: `Low` the least drag.
     pub devices: Taken,
@@ -147,6 +151,8 @@ pub struct PointLoad {
     pub stopped_at_s: Option<f64>,
     /// By how much, kN, a rope on the move pulls up somebody who stands beyond their weight; 0 where it does not.
     pub lifts_kn: f64,
+    /// When, in s, an anchor pulled out.
+    pub out_at_s: Option<f64>,
 }
 
 /// What everything in a rig takes; the order is that of the rig's own lists.
@@ -160,6 +166,21 @@ pub struct Loads {
     pub lines: Vec<Vec<f64>>,
     /// Resultant of the ropes that run through each device, kN; empty unless ropes are on the move.
     pub devices: Vec<f64>,
+    /// By how much each leg has torn open, m.
+    pub torn_m: Vec<f64>,
+    /// The ledges and walls that those who fall came to, in the order of time.
+    pub meetings: Vec<Meeting>,
+}
+
+/// A rope between two points of its line, at rest.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hanging {
+    /// Height of its lowest place, m.
+    pub lowest_m: f64,
+    /// Unstretched length, m.
+    pub length_m: f64,
+    /// Places along it, ends included, m.
+    pub shape: Vec<[f64; 3]>,
 }
 
 /// A rig at one moment after another. At rest there is one.
@@ -167,6 +188,8 @@ pub struct Loads {
 pub struct History {
     /// Time of each moment, s.
     pub times_s: Vec<f64>,
+    /// At rest, each segment of each line as it hangs; empty in a fall.
+    pub hanging: Vec<Vec<Hanging>>,
     values: Vec<f64>,
     points: usize,
     legs: usize,
@@ -252,16 +275,31 @@ impl<'r> Prepared<'r> {
     ) -> Result<Loads, Failure> {
         let fall = self.as_fall(variation);
         let step = fall::default_step(&fall) / f64::from(refinement);
-        let peaks = fall::run(&fall, step, watch).map_err(|fault| self.name_fault(fault))?;
+        let mut meetings = Meetings::of(self.rig);
+        let mut both = |moment: &fall::Moment<'_, f64>| {
+            meetings.see(moment);
+            watch.see(moment);
+        };
+        let peaks = fall::run(&fall, step, &mut both).map_err(|fault| self.name_fault(fault))?;
         Ok(Loads {
-            points: (0..self.rig.points.len()).map(|point| self.point_load(point, &peaks)).collect(),
+            points: (0..self.rig.points.len()).map(|point| self.point_load(point, &fall, &peaks)).collect(),
+            torn_m: self.torn(&fall, &peaks),
+            meetings: meetings.met,
             legs: peaks.legs.iter().map(|tension| tension / KN).collect(),
             lines: peaks.segments.iter().map(|line| line.iter().map(|tension| tension / KN).collect()).collect(),
             devices: Vec::new(),
         })
     }
 
-    fn point_load(&self, point: usize, peaks: &fall::Peaks<f64>) -> PointLoad {
+    fn torn(&self, fall: &Fall<f64>, peaks: &fall::Peaks<f64>) -> Vec<f64> {
+        let mut torn = vec![0.0; self.rig.legs.len()];
+        fall.tears.iter().zip(&peaks.torn).for_each(|(tear, &by)| torn[tear.leg] = by);
+        torn
+    }
+
+    fn point_load(&self, point: usize, fall: &Fall<f64>, peaks: &fall::Peaks<f64>) -> PointLoad {
+        let pieces = fall.pieces.iter().zip(&peaks.out_at);
+        let out_at = pieces.filter(|(piece, _)| piece.node == point).map(|(_, &time)| time).next();
         let peak = peaks.nodes[point];
         let (force, vector, time_s) = match self.rig.points[point].kind {
             PointKind::Joint { .. } if self.rig.has_rope_at(PointId(point)) => {
@@ -279,6 +317,7 @@ impl<'r> Prepared<'r> {
             highest_m: peak.highest,
             stopped_at_s: peak.stopped_at.is_finite().then_some(peak.stopped_at),
             lifts_kn: 0.0,
+            out_at_s: out_at.filter(|time| time.is_finite()),
         }
     }
 
@@ -309,8 +348,24 @@ impl<'r> Prepared<'r> {
             nodes: rig.points.iter().map(|point| fall::Node { at: Vector(point.at), kind: kind(point.kind) }).collect(),
             legs: self.legs(variation.stiffness),
             lines: rig.lines.iter().map(|line| self.as_fall_line(line, variation)).collect(),
+            tears: rig.tears(),
+            pieces: if rig.pulls_out { rig.pieces() } else { Vec::new() },
+            steady: self.steady(),
             until: rig.until_s,
         }
+    }
+
+    /// Pulls in a drop: where a joint bears the mass of its load, its weight is that pull already.
+    fn steady(&self) -> Vec<fall::Steady<f64>> {
+        let steady = |point: usize| {
+            let load = self.typed_load(point);
+            let borne = match self.rig.points[point].kind {
+                PointKind::Joint { mass } => mass.kg() * GRAVITY,
+                _ => 0.0,
+            };
+            (load.norm() > 0.0).then(|| fall::Steady { node: point, force: load + Vector([0.0, 0.0, borne]) })
+        };
+        (0..self.rig.points.len()).filter_map(steady).collect()
     }
 
     fn as_fall_line(&self, line: &Line, variation: &Variation) -> fall::Line<f64> {
@@ -321,12 +376,24 @@ impl<'r> Prepared<'r> {
             _ => f64::INFINITY,
         };
         fall::Line {
-            response: self.responses[line.of.0],
+            response: self.response(line, variation.stiffness),
             through: line.through.iter().map(|point| point.0).collect(),
             lengths: self.rig.segment_lengths(line),
             friction: line.through.iter().map(friction).collect(),
             brake,
         }
+    }
+
+    /// The response of a line's rope in its state.
+    pub(crate) fn response(&self, line: &Line, taken: Taken) -> Response<f64> {
+        let response = self.responses[line.of.0];
+        let Some(state) = self.rig.ropes[line.of.0].state else { return response };
+        let factor = match taken {
+            Taken::AsTyped => f64::midpoint(state.low, state.high),
+            Taken::Low => state.low,
+            Taken::High => state.high,
+        };
+        Response { slow: factor * response.slow, fast: factor * response.fast, relax: response.relax }
     }
 
     fn legs(&self, stiffness: Taken) -> Vec<fall::Leg<f64>> {
@@ -367,22 +434,27 @@ impl<'r> Prepared<'r> {
     }
 
     fn rest(&self, variation: &Variation) -> Result<(Loads, History), Failure> {
-        let net = self.as_net(variation);
-        let name = |node: usize| self.rig.points[node].name.clone();
-        let rest = rest::solve(&net).map_err(|unrest| match unrest {
-            rest::Unrest::NotHeld { node } => Failure::NotHeld { point: name(node) },
-            rest::Unrest::NotBalanced { node } => Failure::NotBalanced { point: name(node) },
-        })?;
-        let lines = self.rig.lines.iter().zip(&rest.lines);
+        let net = tensioned(self.rig, self.as_net(variation)).map_err(|unrest| self.name_unrest(unrest))?;
+        let rest = rest::solve(&net).map_err(|unrest| self.name_unrest(unrest))?;
         let mut history = History::of(self.rig);
-        history.record_rest(self.rig, &rest);
+        history.record_rest(&rest);
         let loads = Loads {
             points: (0..net.nodes.len()).map(|point| self.point_at_rest(point, &net, &rest)).collect(),
             legs: rest.legs.iter().map(|tension| tension / KN).collect(),
-            lines: lines.map(|(line, tension)| vec![tension / KN; line.through.len() - 1]).collect(),
+            lines: rest.strands.iter().map(|line| line.iter().map(|strand| strand.tension / KN).collect()).collect(),
             devices: Vec::new(),
+            torn_m: vec![0.0; self.rig.legs.len()],
+            meetings: Vec::new(),
         };
         Ok((loads, history))
+    }
+
+    fn name_unrest(&self, unrest: rest::Unrest) -> Failure {
+        let name = |node: usize| self.rig.points[node].name.clone();
+        match unrest {
+            rest::Unrest::NotHeld { node } => Failure::NotHeld { point: name(node) },
+            rest::Unrest::NotBalanced { node } => Failure::NotBalanced { point: name(node) },
+        }
     }
 
     pub(crate) fn as_net(&self, variation: &Variation) -> Net {
@@ -402,7 +474,8 @@ impl<'r> Prepared<'r> {
             rest::Node { at: Vector(point.at), hold, load: self.typed_load(index) - Vector([0.0, 0.0, weight]) }
         };
         let line = |line: &Line| rest::Line {
-            stiffness: self.responses[line.of.0].slow,
+            stiffness: self.response(line, variation.stiffness).slow,
+            weight: self.rig.ropes[line.of.0].weight_n_per_m(),
             through: line.through.iter().map(|point| point.0).collect(),
             length: self.rig.segment_lengths(line).iter().sum(),
         };
@@ -446,6 +519,7 @@ impl<'r> Prepared<'r> {
             highest_m: height,
             stopped_at_s: None,
             lifts_kn: 0.0,
+            out_at_s: None,
         }
     }
 }
@@ -466,6 +540,9 @@ fn largest_part(strands: &[Vector<f64>]) -> Vector<f64> {
 
 fn response(rope: &Rope) -> Result<Response<f64>, Failure> {
     match rope.response {
+        RopeResponse::LowStretch { elongation_pct } => {
+            Ok(Response { slow: LOW_STRETCH_MASS * GRAVITY / (elongation_pct / 100.0), fast: 0.0, relax: 1.0 })
+        }
         RopeResponse::Given { slow, fast, relax_s } => {
             Ok(Response { slow: slow.newtons(), fast: fast.newtons(), relax: relax_s })
         }
@@ -554,6 +631,16 @@ impl Rig {
     }
 }
 
+impl Hanging {
+    fn of(strand: &rest::Strand) -> Self {
+        Self {
+            lowest_m: strand.lowest,
+            length_m: strand.length,
+            shape: strand.shape.iter().map(|place| place.0).collect(),
+        }
+    }
+}
+
 impl History {
     pub(crate) fn of(rig: &Rig) -> Self {
         let (points, legs) = (rig.points.len(), rig.legs.len());
@@ -563,7 +650,7 @@ impl History {
             lines.push(width);
             width += line.through.len() - 1;
         }
-        Self { times_s: Vec::new(), values: Vec::new(), points, legs, lines, width }
+        Self { times_s: Vec::new(), hanging: Vec::new(), values: Vec::new(), points, legs, lines, width }
     }
 
     fn record(&mut self, moment: &fall::Moment<'_, f64>) {
@@ -578,12 +665,13 @@ impl History {
         }
     }
 
-    fn record_rest(&mut self, rig: &Rig, rest: &rest::Rest) {
+    fn record_rest(&mut self, rest: &rest::Rest) {
         self.times_s.push(0.0);
         rest.at.iter().for_each(|at| self.values.extend(at.0));
         self.values.extend(rest.legs.iter().map(|tension| tension / KN));
-        for (line, tension) in rig.lines.iter().zip(&rest.lines) {
-            self.values.extend(std::iter::repeat_n(tension / KN, line.through.len() - 1));
+        for line in &rest.strands {
+            self.values.extend(line.iter().map(|strand| strand.tension / KN));
+            self.hanging.push(line.iter().map(Hanging::of).collect());
         }
     }
 

@@ -1,7 +1,7 @@
 //! Bands, findings and changes, each shown on a small rig of its own.
 
 use rig::band::{Bands, Corner, bands};
-use rig::change::{Change, offers};
+use rig::change::{Change, Helped, offers};
 use rig::check::{Check, Link, LinkKind, check};
 use rig::model::Rig;
 use rig::solve::{Failure, Prepared};
@@ -292,7 +292,11 @@ fn a_new_clip_is_told_by_its_own_margin_and_by_the_height_it_saves() {
     let offers = offers(&prepared, &bands, &before, &policy);
     let offer = offers.iter().find(|offer| matches!(offer.change, Change::ClipSooner { .. })).expect("it helps");
     let after = checked(&offer.changed);
-    let of_kind = after.links.iter().filter(|link| link.kind == offer.helps.1).filter_map(|link| link.margin);
+    let of_kind = after
+        .links
+        .iter()
+        .filter(|link| matches!(&offer.helps, Helped::Link(_, kind) if *kind == link.kind))
+        .filter_map(|link| link.margin);
     let least = of_kind.fold(f64::INFINITY, f64::min);
     assert!((offer.margin_after.expect("a margin") - least).abs() < 1e-9, "{:?} {least}", offer.margin_after);
     assert!(offer.raises_m > 0.5, "{}", offer.raises_m);

@@ -116,7 +116,7 @@ fn the_tail_below_the_hand_is_weighed_down_to_the_ground() {
          [[leg]]\nfrom = \"device\"\nto = \"climber\"\nof = \"tape\"\n\
          [[line]]\nof = \"main\"\nthrough = [\"top\", \"device\", \"climber\"]\npaid_out_at = \"climber\"\n\
          rope_m = 150\nreaches_m = -30\n[[device]]\nname = \"tube\"\nat = \"device\"\nratio = 8\nband = [5, 12]\n",
-        HEAD.replace("relax_s = 1 }", "relax_s = 1 }\nmass_kg_m = 0.06")
+        HEAD.replace("relax_s = 1 }", "relax_s = 1 }\nmass_kg_per_m = 0.06")
     );
     with(&text, |_, bands, moving| {
         let tail = 30.0 * 0.06 * 9.80665e-3;

@@ -35,6 +35,23 @@ pub fn bears(holds: &ByDirection, pull: [f64; 3]) -> (Force, Reason) {
     }
 }
 
+/// What an anchor holds by sector: the least cosine between the direction it was placed for and the pull, and what it
+/// bears there; the narrowest sector first. The same rule as [`bears`].
+#[must_use]
+pub fn sectors(holds: &ByDirection) -> [(f64, Force); 5] {
+    let in_line = thresholds().anchor_in_line_deg.value;
+    let to_across = 90.0 - thresholds().anchor_across_deg.value;
+    let lesser = |one: Force, other: Force| if one < other { one } else { other };
+    [
+        (in_line, holds.along),
+        (to_across, lesser(holds.along, holds.across)),
+        (180.0 - to_across, holds.across),
+        (180.0 - in_line, lesser(holds.across, holds.upward)),
+        (180.0, holds.upward),
+    ]
+    .map(|(most_deg, force)| (Angle::from_deg(most_deg).rad().cos(), force))
+}
+
 fn within(angle: Angle, (sector, force): (&'static str, Force)) -> (Force, Reason) {
     (force, Reason::AnchorPulled { angle, sector })
 }
@@ -65,6 +82,16 @@ mod tests {
         let (sin, cos) = deg.to_radians().sin_cos();
         let (force, reason) = bears(&CHOCK, [3.0 * sin, 0.0, -3.0 * cos]);
         (force.kn(), reason)
+    }
+
+    #[test]
+    fn sectors_say_what_bears_says() {
+        for deg in (0..=180).map(f64::from) {
+            let (bears, _) = pulled_at(deg);
+            let cosine = deg.to_radians().cos();
+            let sector = sectors(&CHOCK).into_iter().find(|(least, _)| cosine >= least - 1e-12).expect("a sector");
+            assert_eq!(sector.1.kn(), bears, "{deg}");
+        }
     }
 
     #[test]

@@ -14,5 +14,6 @@ pub mod marking;
 pub mod policy;
 pub mod position;
 pub mod rack;
+pub mod rope;
 pub mod sling;
 pub mod standards;

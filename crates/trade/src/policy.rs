@@ -23,6 +23,10 @@ pub struct Policy {
     pub counts_for_exit: Vec<Position>,
     /// The rules of the rack, which carry their sources with them.
     pub rack: Rack,
+    /// Whether a fall that reaches the ground counts for the exit status.
+    pub ground_counts_for_exit: bool,
+    /// Whether what a loss brings counts for the exit status: a link over its rating, or a load that nothing holds.
+    pub losses_count_for_exit: bool,
     /// Where each value comes from, by its key; keys that a group's own file sets without a source are left out.
     pub sources: BTreeMap<String, Source>,
 }
@@ -64,6 +68,8 @@ struct File {
     margin_in_use: Option<Spanned<f64>>,
     counts_for_exit: Option<Vec<Spanned<String>>>,
     rack: Option<Given>,
+    ground_counts_for_exit: Option<bool>,
+    losses_count_for_exit: Option<bool>,
     #[serde(default)]
     source: Sources,
 }
@@ -74,6 +80,8 @@ struct Sources {
     margin_intended: Option<SourceRow>,
     margin_in_use: Option<SourceRow>,
     counts_for_exit: Option<SourceRow>,
+    ground_counts_for_exit: Option<SourceRow>,
+    losses_count_for_exit: Option<SourceRow>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -133,11 +141,22 @@ fn margin_finding(margin: f64, bears: Force, sees: Force) -> Finding {
 
 /// The built-in file, where every key has to be there with its source.
 fn complete(file: File) -> Result<Policy, Fault> {
-    let is_complete = file.margin_intended.is_some() && file.margin_in_use.is_some() && file.counts_for_exit.is_some();
-    let (counts_for_exit, rack, sources) = (Vec::new(), Rack::default(), BTreeMap::new());
-    let empty = Policy { margin_intended: 1.0, margin_in_use: 1.0, counts_for_exit, rack, sources };
+    let is_complete = file.margin_intended.is_some()
+        && file.margin_in_use.is_some()
+        && file.counts_for_exit.is_some()
+        && file.ground_counts_for_exit.is_some()
+        && file.losses_count_for_exit.is_some();
+    let empty = Policy {
+        margin_intended: 1.0,
+        margin_in_use: 1.0,
+        counts_for_exit: Vec::new(),
+        ground_counts_for_exit: false,
+        losses_count_for_exit: false,
+        rack: Rack::default(),
+        sources: BTreeMap::new(),
+    };
     let policy = over(empty, file)?;
-    if is_complete && policy.sources.len() == 3 {
+    if is_complete && policy.sources.len() == 5 {
         return Ok(policy);
     }
     Err(Fault { at: 0..0, message: "a key or the source of a key is missing".to_owned() })
@@ -149,7 +168,8 @@ fn over(base: Policy, file: File) -> Result<Policy, Fault> {
     if let Some(given) = file.rack {
         policy.rack = policy.rack.with(given);
     }
-    let Sources { margin_intended, margin_in_use, counts_for_exit } = file.source;
+    let Sources { margin_intended, margin_in_use, counts_for_exit, ground_counts_for_exit, losses_count_for_exit } =
+        file.source;
     if let Some(value) = file.margin_intended {
         policy.margin_intended = margin(value)?;
         set_source(&mut policy, "margin_intended", margin_intended);
@@ -161,6 +181,14 @@ fn over(base: Policy, file: File) -> Result<Policy, Fault> {
     if let Some(codes) = file.counts_for_exit {
         policy.counts_for_exit = codes.into_iter().map(in_use).collect::<Result<_, _>>()?;
         set_source(&mut policy, "counts_for_exit", counts_for_exit);
+    }
+    if let Some(counts) = file.ground_counts_for_exit {
+        policy.ground_counts_for_exit = counts;
+        set_source(&mut policy, "ground_counts_for_exit", ground_counts_for_exit);
+    }
+    if let Some(counts) = file.losses_count_for_exit {
+        policy.losses_count_for_exit = counts;
+        set_source(&mut policy, "losses_count_for_exit", losses_count_for_exit);
     }
     Ok(policy)
 }
@@ -238,7 +266,9 @@ mod tests {
     #[test]
     fn the_built_in_policy_gives_a_source_for_every_key() {
         let keys: Vec<_> = Policy::default().sources.into_keys().collect();
-        assert_eq!(keys, ["counts_for_exit", "margin_in_use", "margin_intended"]);
+        let all =
+            ["counts_for_exit", "ground_counts_for_exit", "losses_count_for_exit", "margin_in_use", "margin_intended"];
+        assert_eq!(keys, all);
     }
 
     #[test]

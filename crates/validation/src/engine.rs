@@ -78,10 +78,33 @@ impl Solved {
     /// # Errors
     /// Where there is no such leg.
     pub fn leg(&self, from: &str, to: &str) -> Result<f64, String> {
+        Ok(self.loads.legs[self.leg_place(from, to)?])
+    }
+
+    /// By how much the leg between two points has torn open, m.
+    ///
+    /// # Errors
+    /// Where there is no such leg.
+    pub fn torn(&self, from: &str, to: &str) -> Result<f64, String> {
+        Ok(self.loads.torn_m[self.leg_place(from, to)?])
+    }
+
+    fn leg_place(&self, from: &str, to: &str) -> Result<usize, String> {
         let ends = [self.id(from)?, self.id(to)?];
         let joins = |leg: &Leg| [leg.from, leg.to] == ends || [leg.to, leg.from] == ends;
-        let place = self.rig.legs.iter().position(joins);
-        place.map(|place| self.loads.legs[place]).ok_or_else(|| format!("no leg from `{from}` to `{to}`"))
+        self.rig.legs.iter().position(joins).ok_or_else(|| format!("no leg from `{from}` to `{to}`"))
+    }
+
+    /// Height of the lowest place of a segment of the first line of a rope at rest, m; segments are counted from 1.
+    ///
+    /// # Errors
+    /// Where there is no such line or segment, or the rig is not at rest.
+    pub fn hangs(&self, rope: &str, segment: &str) -> Result<f64, String> {
+        let line = self.rig.lines.iter().position(|line| self.rig.ropes[line.of.0].name == rope);
+        let hanging = line.and_then(|line| self.history.hanging.get(line));
+        let place = segment.parse::<usize>().ok().and_then(|segment| segment.checked_sub(1));
+        let span = hanging.zip(place).and_then(|(hanging, place)| hanging.get(place));
+        span.map(|span| span.lowest_m).ok_or_else(|| format!("no segment {segment} of `{rope}` at rest"))
     }
 
     /// Largest tension of each segment of each line, kN, in the order of the file.

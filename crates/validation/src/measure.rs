@@ -36,6 +36,8 @@ pub fn measure(of: &str, solved: &Solved) -> Result<(f64, Dimension), String> {
         }
         ["sunk", name] => length(solved.drawn(name)?[2] - solved.place(name)?[2]),
         ["below", upper, lower] => length(solved.place(upper)?[2] - solved.place(lower)?[2]),
+        ["hangs", rope, segment] => length(solved.hangs(rope, segment)?),
+        ["torn", from, to] => length(solved.torn(from, to)?),
         ["lowest", name] => length(solved.heights(name)?[0]),
         ["fallen", name] => length(solved.drawn(name)?[2] - solved.heights(name)?[0]),
         ["lifted", name] => length(solved.heights(name)?[1] - solved.drawn(name)?[2]),

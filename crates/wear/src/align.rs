@@ -146,7 +146,14 @@ fn starts(own: &Frame, reference: &Frame) -> Vec<Placement> {
     found
 }
 
-fn refine(mut placement: Placement, piece: &Outline, lines: &Lines, spreads: &Spreads, rounds: usize, gate: Option<f64>) -> Option<(f64, Placement)> {
+fn refine(
+    mut placement: Placement,
+    piece: &Outline,
+    lines: &Lines,
+    spreads: &Spreads,
+    rounds: usize,
+    gate: Option<f64>,
+) -> Option<(f64, Placement)> {
     // Far from the end a point in so many is enough.
     let stride = if gate.is_some() { 2 } else { 12 };
     let mut spread = f64::INFINITY;

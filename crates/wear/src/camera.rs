@@ -186,8 +186,10 @@ pub fn fit(sightings: &[Sighting], size: [usize; 2]) -> Option<Fitted> {
             return None;
         }
         camera = refine(camera, &chosen, size);
-        let misfits_mm: Vec<f64> = sightings.iter().map(|s| length(sub(camera.on_sheet(s.photo, 0.0), s.sheet))).collect();
-        let worst = (0..sightings.len()).filter(|&i| counted[i]).max_by(|&a, &b| misfits_mm[a].total_cmp(&misfits_mm[b]))?;
+        let misfits_mm: Vec<f64> =
+            sightings.iter().map(|s| length(sub(camera.on_sheet(s.photo, 0.0), s.sheet))).collect();
+        let worst =
+            (0..sightings.len()).filter(|&i| counted[i]).max_by(|&a, &b| misfits_mm[a].total_cmp(&misfits_mm[b]))?;
         if misfits_mm[worst] > table::photo("mark_lost_mm") {
             counted[worst] = false;
             continue;
@@ -304,9 +306,8 @@ fn step(camera: &Camera, sightings: &[Sighting], size: [usize; 2], damping: f64)
 
 fn moved(camera: &Camera, step: &Unknowns) -> Camera {
     let turn = turn([step[0], step[1], step[2]]);
-    let rotation = std::array::from_fn(|i| {
-        std::array::from_fn(|j| (0..3).map(|k| turn[i][k] * camera.rotation[k][j]).sum())
-    });
+    let rotation =
+        std::array::from_fn(|i| std::array::from_fn(|j| (0..3).map(|k| turn[i][k] * camera.rotation[k][j]).sum()));
     let (distance, distance_px) = (length3(camera.shift), camera.focal_px);
     Camera {
         focal_px: camera.focal_px * step[6].exp(),

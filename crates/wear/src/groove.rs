@@ -86,7 +86,8 @@ impl<'a> Smoothed<'a> {
     fn new(alignment: &'a Alignment, reference: &Outline, side: Side, basket: bool) -> Option<Self> {
         let lines = Lines::new(reference)?;
         let wanted = |along_mm: f64| lines.frame.in_basket(&lines.edge_at(side, along_mm)) == basket;
-        let mut readings: Vec<&Reading> = alignment.readings.iter().filter(|r| r.side == side && wanted(r.along_mm)).collect();
+        let mut readings: Vec<&Reading> =
+            alignment.readings.iter().filter(|r| r.side == side && wanted(r.along_mm)).collect();
         readings.sort_by(|a, b| a.along_mm.total_cmp(&b.along_mm));
         let steps = (lines.long(side) / STEP_MM) as usize;
         let depths: Vec<Option<Depth>> = (0..steps)
@@ -102,7 +103,9 @@ impl<'a> Smoothed<'a> {
     fn stretch_around(&self, along_mm: f64) -> Vec<Depth> {
         self.values
             .chunk_by(|a, b| b.along_mm - a.along_mm < 2.0 * STEP_MM)
-            .find(|run| run.iter().any(|value| value.along_mm == along_mm) && run.len() as f64 * STEP_MM > LEAST_BASKET_MM)
+            .find(|run| {
+                run.iter().any(|value| value.along_mm == along_mm) && run.len() as f64 * STEP_MM > LEAST_BASKET_MM
+            })
             .map_or_else(Vec::new, <[Depth]>::to_vec)
     }
 

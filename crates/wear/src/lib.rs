@@ -3,18 +3,18 @@
 //! Bytes and numbers in, numbers out: nothing here opens a file or reads a clock.
 #![warn(missing_docs)]
 
+pub mod align;
 pub mod camera;
+pub mod groove;
 mod linear;
 pub mod marks;
+pub mod measure;
 pub mod photo;
 mod plane;
 pub mod sheet;
+pub mod silhouette;
 mod table;
 pub mod trouble;
-pub mod align;
-pub mod groove;
-pub mod measure;
-pub mod silhouette;
 
 pub mod calliper;
 pub mod exposure;

@@ -135,7 +135,8 @@ fn camera_over(marks: &[Sighting], size: [usize; 2]) -> Result<Camera, Trouble> 
         return Err(too_few(marks.len()));
     }
     let fitted = camera::fit(marks, size).ok_or(too_few(0))?;
-    let on: Vec<f64> = fitted.misfits_mm.iter().zip(&fitted.counted).filter(|(_, on)| **on).map(|(off, _)| *off).collect();
+    let on: Vec<f64> =
+        fitted.misfits_mm.iter().zip(&fitted.counted).filter(|(_, on)| **on).map(|(off, _)| *off).collect();
     let flat = table::photo("mark_misfit_mm");
     // A mark or two that was misread is left out; where most do not fit, it is the paper.
     let misfit = root_mean_square(if (on.len() as f64) < fewest { &fitted.misfits_mm } else { &on });
@@ -163,7 +164,8 @@ pub fn measure(bytes: &[u8], reference: &Reference, settings: &Settings) -> Resu
     let light = photo::decode(bytes)?;
     let reading = read_light(&light, scale, height)?;
     let other = Trouble::plain(PhotoTrouble::OtherShape);
-    let alignment = align::align(&reading.outline, &reference.outline, spread.max(reference.bar_spread_mm)).ok_or(other)?;
+    let alignment =
+        align::align(&reading.outline, &reference.outline, spread.max(reference.bar_spread_mm)).ok_or(other)?;
     let allowed = table::photo("other_model_mm");
     if alignment.spread_mm > allowed {
         return Err(Trouble::beyond(PhotoTrouble::OtherShape, alignment.spread_mm, allowed));
@@ -197,23 +199,42 @@ fn interval(groove: &Groove, settings: &Settings) -> Measurement {
         width_mm: if seen { groove.width_mm } else { 0.0 },
         along_mm: groove.deepest.along_mm,
         profile: groove.profile.clone(),
-        overlay: Overlay { size: [0; 2], piece: [Vec::new(), Vec::new()], reference: [Vec::new(), Vec::new()], deepest: [0.0; 2] },
+        overlay: Overlay {
+            size: [0; 2],
+            piece: [Vec::new(), Vec::new()],
+            reference: [Vec::new(), Vec::new()],
+            deepest: [0.0; 2],
+        },
         notes: Vec::new(),
     }
 }
 
-fn overlay(light: &Light, reading: &Reading, alignment: &Alignment, reference: &Reference, height: f64, groove: &Groove) -> Overlay {
+fn overlay(
+    light: &Light,
+    reading: &Reading,
+    alignment: &Alignment,
+    reference: &Reference,
+    height: f64,
+    groove: &Groove,
+) -> Overlay {
     let seen = |point: Point| reading.camera.project(alignment.placement.back(point), height / 2.0);
     let lines = [&reference.outline.outer, &reference.outline.inner];
     Overlay {
         size: [light.width, light.height],
-        piece: [&reading.outline.outer, &reading.outline.inner].map(|line| line.iter().map(|edge| edge.photo).collect()),
+        piece: [&reading.outline.outer, &reading.outline.inner]
+            .map(|line| line.iter().map(|edge| edge.photo).collect()),
         reference: lines.map(|line| line.iter().map(|edge| seen(edge.at)).collect()),
         deepest: align::inner_place(&reference.outline, groove.deepest.along_mm).map_or([0.0; 2], seen),
     }
 }
 
-fn notes(groove: &Groove, reading: &Reading, alignment: &Alignment, settings: &Settings, low_mm: f64) -> Vec<(PhotoNote, f64)> {
+fn notes(
+    groove: &Groove,
+    reading: &Reading,
+    alignment: &Alignment,
+    settings: &Settings,
+    low_mm: f64,
+) -> Vec<(PhotoNote, f64)> {
     let hidden = sheet().mark.len() - reading.marks.len();
     let all = [
         (true, PhotoNote::FeelTheEdge, 0.0),

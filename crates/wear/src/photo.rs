@@ -152,9 +152,8 @@ fn light(picture: DynamicImage) -> Light {
         grey.as_raw().iter().map(|value| table[usize::from(*value)]).collect()
     } else {
         let weighted: [Box<[f32; 256]>; 3] = LUMINANCE.map(|weight| Box::new(table.map(|value| weight * value)));
-        let pixel = |p: &[u8]| {
-            weighted[0][usize::from(p[0])] + weighted[1][usize::from(p[1])] + weighted[2][usize::from(p[2])]
-        };
+        let pixel =
+            |p: &[u8]| weighted[0][usize::from(p[0])] + weighted[1][usize::from(p[1])] + weighted[2][usize::from(p[2])];
         picture.into_rgb8().as_raw().chunks_exact(3).map(pixel).collect()
     };
     Light::new(width, height, data)

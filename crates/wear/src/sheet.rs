@@ -91,7 +91,11 @@ impl Sheet {
         self.draw_scale_bar(&mut page);
         for (line, text) in words.iter().enumerate() {
             let y = self.scale_bar_below_mm + 7.0 + 4.5 * line as f64;
-            let _ = writeln!(page, "<text x=\"0\" y=\"{y}\" font-size=\"3.6\" font-family=\"sans-serif\" text-anchor=\"middle\">{}</text>", escape(text));
+            let _ = writeln!(
+                page,
+                "<text x=\"0\" y=\"{y}\" font-size=\"3.6\" font-family=\"sans-serif\" text-anchor=\"middle\">{}</text>",
+                escape(text)
+            );
         }
         page + "</svg>\n"
     }
@@ -111,10 +115,7 @@ impl Sheet {
                 [x + ring * angle.cos(), y + ring * angle.sin()]
             };
             let ([x1, y1], [x2, y2]) = (corner(-1.0), corner(1.0));
-            let _ = writeln!(
-                page,
-                "<path d=\"M {x} {y} L {x1:.5} {y1:.5} A {ring} {ring} 0 0 1 {x2:.5} {y2:.5} Z\"/>"
-            );
+            let _ = writeln!(page, "<path d=\"M {x} {y} L {x1:.5} {y1:.5} A {ring} {ring} 0 0 1 {x2:.5} {y2:.5} Z\"/>");
         }
     }
 
@@ -126,7 +127,13 @@ impl Sheet {
             let x = -half + 10.0 * tick as f64;
             let long = if tick == 0 || tick == ticks { 3.0 } else { 1.5 };
             // The outer edges of the end ticks are exactly the length apart.
-            let left = if tick == 0 { x } else if tick == ticks { x - 0.3 } else { x - 0.15 };
+            let left = if tick == 0 {
+                x
+            } else if tick == ticks {
+                x - 0.3
+            } else {
+                x - 0.15
+            };
             let _ = writeln!(page, "<rect x=\"{left}\" y=\"{}\" width=\"0.3\" height=\"{long}\"/>", y - long);
         }
     }

@@ -81,7 +81,12 @@ struct Look {
 /// The pixels of an outline near a rough line on the sheet: once from afar and coarsely, once closely.
 fn trace(light: &Light, camera: &Camera, rough: &[Point], paper: &cut::Paper) -> Result<(Vec<Point>, Look), Trouble> {
     let per_mm = camera.pixels_per_mm([0.0, 0.0]);
-    let first = edge::along(light, &aims(camera, &plane::smooth(&plane::resample(rough, COARSE_MM), 2)), FIRST_REACH_MM * per_mm, 2.0);
+    let first = edge::along(
+        light,
+        &aims(camera, &plane::smooth(&plane::resample(rough, COARSE_MM), 2)),
+        FIRST_REACH_MM * per_mm,
+        2.0,
+    );
     let kept = edge::plausible(&first, 6, 0.4 * per_mm);
     let line: Vec<Point> = kept.iter().map(|found| camera.on_sheet(found.photo, 0.0)).collect();
     if line.len() < 50 {
@@ -92,7 +97,9 @@ fn trace(light: &Light, camera: &Camera, rough: &[Point], paper: &cut::Paper) ->
     let kept = edge::plausible(&second, 10, 0.6);
     let look = Look {
         spread_mm: median(&mut kept.iter().map(|found| found.spread).collect::<Vec<_>>()) / per_mm,
-        contrast: median(&mut kept.iter().map(|f| f.step / paper.at(camera.on_sheet(f.photo, 0.0))).collect::<Vec<_>>()),
+        contrast: median(
+            &mut kept.iter().map(|f| f.step / paper.at(camera.on_sheet(f.photo, 0.0))).collect::<Vec<_>>(),
+        ),
         missing: 1.0 - kept.len() as f64 / fine.len() as f64,
     };
     if kept.len() < 200 {

@@ -30,7 +30,8 @@ impl Chance {
 
 fn corpus() -> Vec<Vec<u8>> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fuzz/corpus/read");
-    let mut paths: Vec<_> = std::fs::read_dir(folder).expect("the corpus").map(|entry| entry.expect("an entry").path()).collect();
+    let mut paths: Vec<_> =
+        std::fs::read_dir(folder).expect("the corpus").map(|entry| entry.expect("an entry").path()).collect();
     paths.sort();
     paths.iter().map(|path| std::fs::read(path).expect("a photo")).collect()
 }
@@ -71,5 +72,8 @@ fn every_broken_photo_gets_an_answer() {
     }
     println!("{answers:?}");
     // The changes reach both the decoder and what comes behind it.
-    assert!(answers["unreadable"] > COUNT / 20 && answers["read"] + answers["too-few-marks"] > COUNT / 20, "{answers:?}");
+    assert!(
+        answers["unreadable"] > COUNT / 20 && answers["read"] + answers["too-few-marks"] > COUNT / 20,
+        "{answers:?}"
+    );
 }

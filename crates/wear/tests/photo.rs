@@ -19,7 +19,8 @@ fn picture() -> Vec<u8> {
 fn jpeg(orientation: u8) -> Vec<u8> {
     let mut bytes = Vec::new();
     let mut encoder = JpegEncoder::new_with_quality(&mut bytes, 90);
-    let tag = [b"MM\0*\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0".as_slice(), &[orientation, 0, 0, 0, 0, 0, 0]].concat();
+    let tag =
+        [b"MM\0*\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0".as_slice(), &[orientation, 0, 0, 0, 0, 0, 0]].concat();
     encoder.set_exif_metadata(tag).expect("tags");
     encoder.write_image(&picture(), SIZE[0], SIZE[1], ExtendedColorType::L8).expect("in memory");
     bytes
@@ -56,10 +57,21 @@ fn the_orientation_tag_turns_a_photo_upright() {
 
 #[test]
 fn a_png_of_any_depth_gives_the_same_light() {
-    let all = [grey(), grey().into_rgb8().into(), grey().into_rgba8().into(), grey().into_luma16().into(), grey().into_rgb16().into()];
+    let all = [
+        grey(),
+        grey().into_rgb8().into(),
+        grey().into_rgba8().into(),
+        grey().into_luma16().into(),
+        grey().into_rgb16().into(),
+    ];
     for picture in all {
         let light = decode(&png(&picture)).expect("a photo");
-        assert_eq!([light.at(10, 10), light.at(500, 500)].map(|value| (value * 1000.0).round()), [0.0, 1000.0], "{:?}", picture.color());
+        assert_eq!(
+            [light.at(10, 10), light.at(500, 500)].map(|value| (value * 1000.0).round()),
+            [0.0, 1000.0],
+            "{:?}",
+            picture.color()
+        );
     }
 }
 

@@ -27,6 +27,19 @@ pub(super) struct LegState<N: Number> {
     taut: N::Mask,
     /// At the moment that is being looked at.
     pub tension: N,
+    pub tears: Tearing<N>,
+}
+
+/// What is left to tear in a leg.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Tearing<N: Number> {
+    at: N,
+    /// How much, m: zero where it does not tear.
+    pub left: N,
+    /// Whether it tears at this moment.
+    goes_on: N::Mask,
+    /// How far the leg was stretched at the end of the step before, m.
+    stretched: N,
 }
 
 /// Moving points tied by legs, and the matrix of their common kick.
@@ -42,7 +55,11 @@ struct Group<N> {
 
 impl<N: Number> Legs<N> {
     pub fn new(fall: &Fall<N>) -> Self {
-        Self { state: fall.legs.iter().map(|leg| LegState::new(leg, fall)).collect(), groups: groups(fall) }
+        let mut state: Vec<_> = fall.legs.iter().map(|leg| LegState::new(leg, fall)).collect();
+        for tear in &fall.tears {
+            state[tear.leg].tears = Tearing { at: tear.at, left: tear.most, ..state[tear.leg].tears };
+        }
+        Self { state, groups: groups(fall) }
     }
 
     /// Which points move in common with others through legs.
@@ -94,7 +111,7 @@ impl<N: Number> Legs<N> {
             let [first, second] = leg.ends;
             let rate = leg.direction.dot(change[second] - change[first]) * share;
             let tension = (leg.tension + leg.damping * rate).max(N::zero());
-            leg.tension = N::select(leg.taut, tension, N::zero());
+            leg.tension = leg.tears.cap(N::select(leg.taut, tension, N::zero()));
         }
     }
 }
@@ -112,6 +129,12 @@ impl<N: Number> LegState<N> {
             distance: N::zero(),
             taut: N::Mask::splat(false),
             tension: N::zero(),
+            tears: Tearing {
+                at: N::splat(f64::INFINITY),
+                left: N::zero(),
+                goes_on: N::Mask::splat(false),
+                stretched: N::zero(),
+            },
         }
     }
 
@@ -124,7 +147,23 @@ impl<N: Number> LegState<N> {
         let rate = self.direction.dot(velocity[second] - velocity[first]);
         let tension = self.stiffness * stretch + self.damping * rate;
         self.taut = stretch.gt(N::zero()) & tension.gt(N::zero());
-        self.tension = N::select(self.taut, tension, N::zero());
+        self.tension = self.tears.cap(N::select(self.taut, tension, N::zero()));
+    }
+
+    /// Gives way where spring and damper together would pull harder than it tears, by as much as brings them back to that
+    /// (implicit return; J. C. Simo, T. J. R. Hughes, Computational Inelasticity, 1998, ch. 1.4).
+    #[inline]
+    pub fn tear(&mut self, at: &[Vector<N>], step: f64) {
+        let rate = self.damping / N::splat(step);
+        let stretch = (at[self.ends[1]] - at[self.ends[0]]).norm() - self.length;
+        let pull = self.stiffness * stretch + rate * (stretch - self.tears.stretched);
+        let borne = (self.tears.at + rate * self.tears.stretched) / (self.stiffness + rate);
+        let gives = pull.gt(self.tears.at) & self.tears.left.gt(N::zero());
+        let torn = N::select(gives, (stretch - borne).max(N::zero()).min(self.tears.left), N::zero());
+        self.length += torn;
+        self.tears.left = self.tears.left - torn;
+        self.tears.goes_on = gives & self.tears.left.gt(N::zero());
+        self.tears.stretched = (stretch - torn).max(N::zero());
     }
 
     /// h²/4 of the stiffness and h/2 of the damping, along the leg and across it; zero where slack.
@@ -133,7 +172,16 @@ impl<N: Number> LegState<N> {
         let quarter = N::splat(step * step / 4.0);
         let across = quarter * self.stiffness * (self.distance - self.length) / self.distance;
         let along = quarter * self.stiffness + N::splat(step / 2.0) * self.damping;
-        (N::select(self.taut, along, N::zero()), N::select(self.taut, across, N::zero()))
+        (N::select(self.taut & !self.tears.goes_on, along, N::zero()), N::select(self.taut, across, N::zero()))
+    }
+}
+
+impl<N: Number> Tearing<N> {
+    /// What it tears at while it does; no more than that while there is something left to tear.
+    #[inline]
+    fn cap(&self, tension: N) -> N {
+        let capped = N::select(self.left.gt(N::zero()), tension.min(self.at), tension);
+        N::select(self.goes_on, self.at, capped)
     }
 }
 
@@ -225,7 +273,7 @@ fn groups<N: Number>(fall: &Fall<N>) -> Vec<Group<N>> {
     let mut group_of: Vec<Option<usize>> = vec![None; fall.nodes.len()];
     let mut count = 0;
     for leg in &fall.legs {
-        let moving: Vec<usize> = leg.ends.into_iter().filter(|&end| mass(fall, end).is_some()).collect();
+        let moving: Vec<usize> = leg.ends.into_iter().filter(|&end| fall.moves(end)).collect();
         let known: Vec<usize> = moving.iter().filter_map(|&end| group_of[end]).collect();
         let group = known.first().copied().unwrap_or_else(|| {
             count += 1;

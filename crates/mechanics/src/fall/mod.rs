@@ -7,11 +7,12 @@
 //!    85, 1959); everything else is a leapfrog. Second order where the motion is smooth.
 //! 2. *look*: peaks are taken while positions, velocities and forces belong to one moment.
 //! 3. *drift*: velocities change the positions; who lands or is stopped, stops.
-//! 4. *run*: rope runs through its points until the friction law holds (`flow.rs`).
+//! 4. *run*: rope runs through its points until the friction law holds (`flow.rs`); what tears, tears.
 
 mod legs;
 mod motion;
 mod peaks;
+mod piece;
 
 use crate::number::Number;
 use crate::rope::Response;
@@ -73,6 +74,39 @@ pub struct Line<N> {
     pub brake: N,
 }
 
+/// A leg that tears open at a force and is whole again when all of it is torn: an energy absorber.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tear<N> {
+    /// Place of the leg.
+    pub leg: usize,
+    /// The force at which it tears, N.
+    pub at: N,
+    /// By how much it can lengthen so, m.
+    pub most: N,
+}
+
+/// A fixed point that pulls out and then goes on as a free one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece<N> {
+    /// Place of the point, which is [`Kind::Fixed`].
+    pub node: usize,
+    /// Its mass once it is out, kg.
+    pub mass: N,
+    /// The direction it was placed for: a unit vector.
+    pub direction: Vector<N>,
+    /// What it holds, N, by the least cosine between that direction and the pull; the largest cosine first, the last −1.
+    pub holds: Vec<(f64, N)>,
+}
+
+/// A steady force.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Steady<N> {
+    /// Place of the point it acts on.
+    pub node: usize,
+    /// The force, N.
+    pub force: Vector<N>,
+}
+
 /// A fall to follow.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fall<N> {
@@ -82,8 +116,21 @@ pub struct Fall<N> {
     pub legs: Vec<Leg<N>>,
     /// Its ropes.
     pub lines: Vec<Line<N>>,
+    /// Those of its legs that tear, each once.
+    pub tears: Vec<Tear<N>>,
+    /// Those of its fixed points that pull out, each once.
+    pub pieces: Vec<Piece<N>>,
+    /// Forces beside weight that do not change.
+    pub steady: Vec<Steady<N>>,
     /// How long it is followed, in s.
     pub until: f64,
+}
+
+impl<N: Number> Fall<N> {
+    /// Whether a point can move at all.
+    fn moves(&self, node: usize) -> bool {
+        !matches!(self.nodes[node].kind, Kind::Fixed) || self.pieces.iter().any(|piece| piece.node == node)
+    }
 }
 
 /// What went wrong, with whom.

@@ -2,6 +2,7 @@
 
 use super::legs::Legs;
 use super::peaks::Peaks;
+use super::piece::Holding;
 use super::{Element, Fall, Fault, Kind, NEAREST, Watch};
 use crate::GRAVITY;
 use crate::capstan;
@@ -31,6 +32,7 @@ pub(super) struct Motion<'a, N: Number> {
     /// Moving points that no leg ties to others.
     alone: Vec<usize>,
     standing: Vec<Standing<N>>,
+    pieces: Vec<Holding<'a, N>>,
     legs: Legs<N>,
     ropes: Vec<Rope<'a, N>>,
 }
@@ -68,7 +70,10 @@ impl<'a, N: Number> Motion<'a, N> {
     pub fn start(fall: &'a Fall<N>, step: f64) -> Result<Self, Fault> {
         refuse_undefined(fall)?;
         let count = fall.nodes.len();
-        let moves = |node: &usize| !matches!(fall.nodes[*node].kind, Kind::Fixed);
+        let moves = |node: &usize| fall.moves(*node);
+        let mut mass: Vec<_> = fall.nodes.iter().map(|node| mass_of(node.kind)).collect();
+        let inertia = mass.clone();
+        fall.pieces.iter().for_each(|piece| mass[piece.node] = piece.mass);
         let legs = Legs::new(fall);
         let grouped: Vec<usize> = legs.grouped().collect();
         let at: Vec<_> = fall.nodes.iter().map(|node| node.at).collect();
@@ -81,11 +86,12 @@ impl<'a, N: Number> Motion<'a, N> {
             change: vec![Vector::zero(); count],
             ropes_force: vec![Vector::zero(); count],
             force: vec![Vector::zero(); count],
-            inertia: fall.nodes.iter().map(|node| mass_of(node.kind)).collect(),
-            mass: fall.nodes.iter().map(|node| mass_of(node.kind)).collect(),
+            inertia,
+            mass,
             moving: (0..count).filter(moves).collect(),
             alone: (0..count).filter(moves).filter(|node| !grouped.contains(node)).collect(),
             standing: standing(fall),
+            pieces: Holding::all(fall),
             ropes: fall.lines.iter().map(|line| Rope::new(line, fall, step)).collect(),
             legs,
             at,
@@ -101,6 +107,9 @@ impl<'a, N: Number> Motion<'a, N> {
         let span = N::splat(if self.steps_done == 0 { self.step / 2.0 } else { self.step });
         for person in &mut self.standing {
             person.stand_firm(&mut self.force, &mut self.inertia);
+        }
+        for piece in &mut self.pieces {
+            piece.hold(&mut self.force, &mut self.inertia, IMMOVABLE, self.time);
         }
         for &node in &self.alone {
             self.change[node] = self.force[node] * (span / self.inertia[node]);
@@ -120,6 +129,9 @@ impl<'a, N: Number> Motion<'a, N> {
         self.force.copy_from_slice(&self.ropes_force);
         for &node in &self.moving {
             self.force[node].0[2] -= self.mass[node] * N::splat(GRAVITY);
+        }
+        for steady in &self.fall.steady {
+            self.force[steady.node] += steady.force;
         }
         self.legs.pull(&self.at, &self.velocity, &mut self.force);
     }
@@ -143,6 +155,12 @@ impl<'a, N: Number> Motion<'a, N> {
         for person in &self.standing {
             peaks.nodes[person.node].stopped_at = person.stopped_at;
         }
+        for (out_at, piece) in peaks.out_at.iter_mut().zip(&self.pieces) {
+            *out_at = piece.out_at;
+        }
+        for (torn, tear) in peaks.torn.iter_mut().zip(&self.fall.tears) {
+            *torn = tear.most - self.legs.state[tear.leg].tears.left;
+        }
         watch.see(&Moment { motion: self });
     }
 
@@ -162,6 +180,9 @@ impl<'a, N: Number> Motion<'a, N> {
 
     /// Rope runs through its points until the friction law holds.
     pub fn run_ropes(&mut self) -> Result<(), Fault> {
+        for tear in &self.fall.tears {
+            self.legs.state[tear.leg].tear(&self.at, self.step);
+        }
         for (line, rope) in self.ropes.iter_mut().enumerate() {
             rope.measure(&self.at, false);
             if rope.running.settle().is_err() {
@@ -297,7 +318,7 @@ fn next_on_line<N: Number>(fall: &Fall<N>, node: usize) -> Option<usize> {
 
 impl<'a, N: Number> Rope<'a, N> {
     fn new(line: &'a super::Line<N>, fall: &Fall<N>, step: f64) -> Self {
-        let moves = |place: usize| !matches!(fall.nodes[line.through[place]].kind, Kind::Fixed);
+        let moves = |place: usize| fall.moves(line.through[place]);
         let count = line.lengths.len();
         let measured: Vec<_> = line
             .through
@@ -395,6 +416,13 @@ impl<N: Number> Moment<'_, N> {
     #[must_use]
     pub fn rope_length(&self, line: usize, segment: usize) -> N {
         self.motion.ropes[line].running.length[segment]
+    }
+
+    /// By how much a strand of sling has torn open, m.
+    #[must_use]
+    pub fn torn(&self, tear: usize) -> N {
+        let tear = self.motion.fall.tears[tear];
+        tear.most - self.motion.legs.state[tear.leg].tears.left
     }
 
     /// Tension of a strand of sling, N.

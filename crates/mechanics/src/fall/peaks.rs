@@ -36,6 +36,10 @@ pub struct Peaks<N> {
     pub legs: Vec<N>,
     /// Tension by rope and segment, N.
     pub segments: Vec<Vec<N>>,
+    /// By how much each leg that tears has torn open in the end, m; in the order of the fall's tears.
+    pub torn: Vec<N>,
+    /// When each piece pulled out, s; infinite where it held. In the order of the fall's pieces.
+    pub out_at: Vec<N>,
 }
 
 impl<N: Number> Peaks<N> {
@@ -55,6 +59,8 @@ impl<N: Number> Peaks<N> {
             nodes: fall.nodes.iter().map(|node| still(node.at.0[2])).collect(),
             legs: vec![N::zero(); fall.legs.len()],
             segments: fall.lines.iter().map(|line| vec![N::zero(); line.lengths.len()]).collect(),
+            torn: vec![N::zero(); fall.tears.len()],
+            out_at: vec![N::splat(f64::INFINITY); fall.pieces.len()],
         }
     }
 }

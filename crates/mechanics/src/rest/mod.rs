@@ -1,15 +1,19 @@
 //! Equilibrium under steady loads: the minimum of the potential energy of slings, ropes and loads.
 //!
-//! Slings and ropes only pull, so the energy is convex and the forces have one answer. It is found by Newton's method
+//! Slings and ropes only pull, so the energy is convex and the forces have one answer; ropes with a weight of their own
+//! keep it so unless they hang deep and run over points between their ends. It is found by Newton's method
 //! with the damping of K. Levenberg (1944) and D. Marquardt (1963), the damping steered by the gain of each step
 //! (H. B. Nielsen, Damping parameter in Marquardt's method, 1999).
 
+mod catenary;
 mod envelope;
+mod hung;
 mod run;
 
 use crate::fall::Leg;
 use crate::vector::Vector;
 use envelope::{Envelope, neighbourly_order};
+use hung::Hung;
 pub use run::{Pull, Run};
 
 type Point = Vector<f64>;
@@ -44,11 +48,13 @@ pub struct Node {
     pub load: Point,
 }
 
-/// A rope without friction: one tension from end to end.
+/// A rope without friction: one tension from end to end, but for its own weight.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     /// Force per unit strain, N.
     pub stiffness: f64,
+    /// Weight per unstretched metre, N/m; zero for a rope that hangs straight.
+    pub weight: f64,
     /// Its points, at least two.
     pub through: Vec<usize>,
     /// Its unstretched length, m.
@@ -75,12 +81,29 @@ pub struct Rest {
     pub at: Vec<Point>,
     /// Tension of each strand of sling, N.
     pub legs: Vec<f64>,
-    /// Tension of each rope, N.
+    /// Largest tension of each rope, N.
     pub lines: Vec<f64>,
     /// The one tension of each rope on the move, N.
     pub runs: Vec<f64>,
+    /// Each rope from point to point.
+    pub strands: Vec<Vec<Strand>>,
     /// Newton rounds it took.
     pub rounds: usize,
+}
+
+/// A rope between two of its points.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Strand {
+    /// What it pulls with on the point it comes from and the one it goes to, N.
+    pub pulls: [Point; 2],
+    /// Largest tension, N.
+    pub tension: f64,
+    /// Unstretched length, m; of a slack rope without weight its share by distance.
+    pub length: f64,
+    /// Height of its lowest place, m.
+    pub lowest: f64,
+    /// Places along it, ends included, m.
+    pub shape: Vec<Point>,
 }
 
 /// Why there is no rest.
@@ -142,12 +165,15 @@ impl Net {
         for (leg, &tension) in self.legs.iter().zip(&rest.legs) {
             both(leg.ends[0], leg.ends[1], tension);
         }
-        for (line, &tension) in self.lines.iter().zip(&rest.lines) {
-            line.through.windows(2).for_each(|pair| both(pair[0], pair[1], tension));
-        }
         for (run, &pull) in self.runs.iter().zip(&rest.runs) {
             let pairs = run.through.windows(2).enumerate();
             pairs.for_each(|(segment, pair)| both(pair[0], pair[1], run.tension(segment, pull)));
+        }
+        for (line, strands) in self.lines.iter().zip(&rest.strands) {
+            for (pair, strand) in line.through.windows(2).zip(strands) {
+                see(pair[0], pair[1], strand.pulls[0]);
+                see(pair[1], pair[0], strand.pulls[1]);
+            }
         }
     }
 
@@ -264,25 +290,30 @@ impl<'a> Solver<'a> {
             energy -= self.net.nodes[node].load.dot(moved[node]);
             add(&mut gradient, index, -self.net.nodes[node].load);
         }
-        let mut pull = |from: usize, to: usize, force: Point| {
-            for (end, force) in [(from, -force), (to, force)] {
-                if let Some(place) = self.place[end] {
-                    add(&mut gradient, place, force);
-                }
+        let mut pull = |end: usize, force: Point| {
+            if let Some(place) = self.place[end] {
+                add(&mut gradient, place, force);
             }
         };
         for leg in &self.net.legs {
             let span = self.net.span(leg.ends, moved);
             let tension = leg_tension(leg, &span);
             energy += 0.5 * tension * tension / leg.stiffness;
-            pull(leg.ends[0], leg.ends[1], span.direction * tension);
+            pull(leg.ends[0], -span.direction * tension);
+            pull(leg.ends[1], span.direction * tension);
         }
-        for line in &self.net.lines {
+        for line in self.net.lines.iter().filter(|line| line.weight > 0.0) {
+            let hung = self.net.hung(line, moved);
+            energy += hung.energy();
+            hung.each_pull(|ends, pulls| ends.into_iter().zip(pulls).for_each(|(end, force)| pull(end, -force)));
+        }
+        for line in self.net.lines.iter().filter(|line| line.weight == 0.0) {
             let spans = self.net.spans(line, moved);
             let tension = line_tension(line, &spans);
             energy += 0.5 * tension * tension / line.stiffness * line.length;
             for (pair, span) in line.through.windows(2).zip(&spans) {
-                pull(pair[0], pair[1], span.direction * tension);
+                pull(pair[0], -span.direction * tension);
+                pull(pair[1], span.direction * tension);
             }
         }
         let mut slope = Slope { energy, gradient };
@@ -300,7 +331,12 @@ impl<'a> Solver<'a> {
             }
         }
         for line in &self.net.lines {
-            self.stiffen_line(line);
+            if line.weight > 0.0 {
+                let hung = self.net.hung(line, &self.moved);
+                hung.each_block(&mut |row, column, block| self.add_block(row, column, |i, j| block[i][j]));
+            } else {
+                self.stiffen_line(line);
+            }
         }
         for run in &self.net.runs {
             self.stiffen_run(run);
@@ -372,10 +408,12 @@ impl<'a> Solver<'a> {
 
     fn rest(self, rounds: usize) -> Rest {
         let (net, moved) = (self.net, &self.moved);
+        let strands: Vec<Vec<Strand>> = net.lines.iter().map(|line| net.strands(line, moved)).collect();
         Rest {
             legs: net.legs.iter().map(|leg| leg_tension(leg, &net.span(leg.ends, moved))).collect(),
-            lines: net.lines.iter().map(|line| line_tension(line, &net.spans(line, moved))).collect(),
+            lines: strands.iter().map(|line| line.iter().map(|strand| strand.tension).fold(0.0, f64::max)).collect(),
             runs: net.runs.iter().map(|run| net.pull_of(run, moved)).collect(),
+            strands,
             at: net.nodes.iter().zip(moved).map(|(node, &moved)| node.at + moved).collect(),
             rounds,
         }
@@ -407,6 +445,28 @@ impl Net {
         let length = drawn.norm();
         let lengthening = change.dot(drawn * 2.0 + change) / (distance + length).max(f64::MIN_POSITIVE);
         Span { distance, direction, drawn: length, lengthening }
+    }
+
+    fn hung(&self, line: &Line, moved: &[Point]) -> Hung {
+        Hung::new(line, |node| self.nodes[node].at + moved[node])
+    }
+
+    fn strands(&self, line: &Line, moved: &[Point]) -> Vec<Strand> {
+        let at = |node: usize| self.nodes[node].at + moved[node];
+        if line.weight > 0.0 {
+            return self.hung(line, moved).strands(at);
+        }
+        let spans = self.spans(line, moved);
+        let tension = line_tension(line, &spans);
+        let whole: f64 = spans.iter().map(|span| span.distance).sum();
+        let strand = |(pair, span): (&[usize], &Span)| Strand {
+            pulls: [span.direction * tension, -span.direction * tension],
+            tension,
+            length: line.length * span.distance / whole,
+            lowest: at(pair[0]).0[2].min(at(pair[1]).0[2]),
+            shape: vec![at(pair[0]), at(pair[1])],
+        };
+        line.through.windows(2).zip(&spans).map(strand).collect()
     }
 
     fn spans(&self, line: &Line, moved: &[Point]) -> Vec<Span> {

@@ -62,6 +62,9 @@ fn side_by_side(four: &[Fall<f64>; LANES]) -> Fall<Wide> {
         nodes: (0..four[0].nodes.len()).map(node).collect(),
         legs: (0..four[0].legs.len()).map(leg).collect(),
         lines: (0..four[0].lines.len()).map(|line| wide_line(from_fn(|lane| &four[lane].lines[line]))).collect(),
+        tears: Vec::new(),
+        pieces: Vec::new(),
+        steady: Vec::new(),
         until: four[0].until,
     }
 }
@@ -85,6 +88,8 @@ fn one_lane(peaks: &Peaks<Wide>, lane: usize) -> Peaks<f64> {
         nodes: peaks.nodes.iter().map(node).collect(),
         legs: lane_of(&peaks.legs),
         segments: peaks.segments.iter().map(lane_of).collect(),
+        torn: lane_of(&peaks.torn),
+        out_at: lane_of(&peaks.out_at),
     }
 }
 

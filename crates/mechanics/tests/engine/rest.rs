@@ -20,7 +20,7 @@ fn belayed(load: f64) -> Net {
             node([0.5, 0.0, 5.0], Hold::Free, [0.0, 0.0, -load]),
         ],
         legs: Vec::new(),
-        lines: vec![Line { stiffness: 10e3, through: vec![0, 1, 2], length: 15.0 }],
+        lines: vec![Line { stiffness: 10e3, weight: 0.0, through: vec![0, 1, 2], length: 15.0 }],
         runs: Vec::new(),
     }
 }

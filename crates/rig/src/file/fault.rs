@@ -68,6 +68,14 @@ codes!(
     CoincidentPoints = "coincident-points",
     /// A line with both slack and a length.
     SlackAndLength = "slack-and-length",
+    /// A line with both a tension and a length.
+    TensionAndLength = "tension-and-length",
+    /// A tensioned line in a fall.
+    TensionInFall = "tension-in-fall",
+    /// Losses asked of ropes on the move.
+    LossesWhileRunning = "losses-while-running",
+    /// Half of an energy absorber.
+    AbsorberIncomplete = "absorber-incomplete",
     /// A connector without a place.
     NoSeat = "no-seat",
     /// A connector with two places.

@@ -38,6 +38,11 @@ pub(super) fn resolve(file: RigFile, report: &mut Report<'_>) -> Rig {
             friction: file.friction.0,
             friction_band: None,
             until_s: file.until_s.0,
+            losses: file.losses.as_ref().is_some_and(|losses| losses.value),
+            pulls_out: file.pulls_out,
+            ledges: Vec::new(),
+            walls: Vec::new(),
+            clip_table: None,
             ropes: Vec::new(),
             slings: Vec::new(),
             points: Vec::new(),
@@ -66,20 +71,29 @@ pub(super) fn resolve(file: RigFile, report: &mut Report<'_>) -> Rig {
     resolver.add_grips(&file.grip);
     resolver.set_case(&file.case, &file.pull);
     resolver.check_running(&file.line);
+    resolver.refuse_tension_in_fall(&file.line);
+    resolver.refuse_losses_while_running(file.losses.as_ref());
+    resolver.add_ground(file.ground_m, file.ledge, file.wall, file.clip_table);
     resolver.rig
 }
 
 pub(super) struct Resolver<'r, 't> {
-    pub report: &'r mut Report<'t>,
+    pub(super) report: &'r mut Report<'t>,
     points: Names,
     ropes: Names,
     slings: Names,
     connectors: Names,
-    pub rig: Rig,
+    pub(super) rig: Rig,
 }
 
 impl Resolver<'_, '_> {
-    pub fn fault(&mut self, code: FaultCode, span: &Range<usize>, message: impl Into<String>, help: impl Into<String>) {
+    pub(super) fn fault(
+        &mut self,
+        code: FaultCode,
+        span: &Range<usize>,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
         self.report.add(code, span, message, help);
     }
 
@@ -99,7 +113,7 @@ impl Resolver<'_, '_> {
         self.rig.points[point.0].kind
     }
 
-    pub fn band<B: Into<Band>>(&mut self, bounds: Option<Placed<B>>) -> Option<Band> {
+    pub(super) fn band<B: Into<Band>>(&mut self, bounds: Option<Placed<B>>) -> Option<Band> {
         let Placed { value, span } = bounds?;
         let band = value.into();
         if band.low > band.high {
@@ -200,14 +214,24 @@ impl Resolver<'_, '_> {
             name: name.value.clone(),
             kind: RopeKind::named(&table.kind).unwrap_or(RopeKind::Single),
             response: self.response(name, table)?,
+            mass_kg_per_m: table.mass_kg_per_m.map(|mass| mass.0),
+            state: table
+                .state
+                .as_deref()
+                .and_then(trade::rope::state)
+                .map(|state| Band { low: state.low, high: state.high }),
             strength: table.strength_kn.map(|strength| Force::from_kn(strength.0)),
-            mass_kg_m: table.mass_kg_m.map_or(0.0, |mass| mass.0),
         })
     }
 
     fn response(&mut self, name: &Name, table: &RopeTable) -> Option<RopeResponse> {
         let (impact, fixed, dynamic) =
             (table.impact_force_kn, table.static_elongation_pct, table.dynamic_elongation_pct);
+        if let (Some(elongation), None, None, None, None) =
+            (table.low_stretch_elongation_pct, &table.response, impact, fixed, dynamic)
+        {
+            return Some(RopeResponse::LowStretch { elongation_pct: elongation.0 });
+        }
         match (&table.response, impact, fixed, dynamic) {
             (Some(response), None, None, None) => Some(RopeResponse::Given {
                 slow: Force::from_kn(response.slow_kn.0),
@@ -230,12 +254,12 @@ impl Resolver<'_, '_> {
             ("dynamic_elongation_pct", table.dynamic_elongation_pct.is_some()),
         ];
         let absent: Vec<_> = figures.iter().filter(|(_, given)| !given).map(|(key, _)| *key).collect();
-        let (code, what, help) = if table.response.is_some() {
-            let what = "has both figures of a data sheet and a `response`";
+        let (code, what, help) = if table.response.is_some() || table.low_stretch_elongation_pct.is_some() {
+            let what = "is described in more than one way";
             (FaultCode::RopeDescribedTwice, what, "keep one of the two".to_owned())
         } else if absent.len() == figures.len() {
             let help = "give the figures of its data sheet (impact_force_kn, static_elongation_pct, \
-                        dynamic_elongation_pct) or response = { slow_kn, fast_kn, relax_s }";
+                        dynamic_elongation_pct), low_stretch_elongation_pct, or response = { slow_kn, fast_kn, relax_s }";
             (FaultCode::RopeNotDescribed, "has neither a data sheet nor a `response`", help.to_owned())
         } else {
             let help = format!("add {}", absent.join(" and "));
@@ -249,12 +273,14 @@ impl Resolver<'_, '_> {
         for (name, table) in slings.0 {
             self.slings.define(&name, self.rig.slings.len(), self.report);
             let stiffness_band_kn = self.band(table.stiffness_band_kn);
+            let tears = self.tears(table.tears_at_kn, table.tears_m);
             self.rig.slings.push(Sling {
                 name: name.value,
                 stiffness: Force::from_kn(table.stiffness_kn.0),
                 stiffness_band_kn,
                 strength: table.strength_kn.map(|strength| Force::from_kn(strength.0)),
                 knot: table.knot,
+                tears,
             });
         }
     }
@@ -341,7 +367,9 @@ impl Resolver<'_, '_> {
         let brake_slips_at = table.brake.as_ref().map(|brake| Force::from_kn(brake.slips_at_kn.0));
         let through = through?;
         let runs = self.runs(table, &through);
-        Some(Line { of: of?, through, length, brake_slips_at, runs })
+        let tensioned = self.tensioned(table);
+        let limiter = table.limiter_m.map(|limiter| Length::from_m(limiter.0));
+        Some(Line { of: of?, through, length, brake_slips_at, runs, tensioned, limiter })
     }
 
     fn through(&mut self, names: &Placed<Vec<Name>>) -> Option<Vec<PointId>> {

@@ -6,8 +6,8 @@ use trade::connector::{Class, Gate, Keeper, Lock, Nose, Shape};
 
 use super::running::{DeviceTable, GripTable};
 use super::values::{
-    FollowedSeconds, Friction, FrictionBounds, Height, HoldsValue, Name, Named, NonNegative, Percent, Placed, Positive,
-    PositiveBounds, Vector,
+    Clips, Coordinate, FollowedSeconds, Friction, FrictionBounds, Height, HoldsValue, LinearMass, Name, Named,
+    NonNegative, Percent, Placed, Positive, PositiveBounds, Reach, Vector,
 };
 use super::words;
 
@@ -29,6 +29,21 @@ pub(super) struct RigFile {
     /// How long a fall is followed, in seconds.
     #[serde(default = "default_until")]
     pub until_s: FollowedSeconds,
+    /// Take each leg and anchor away in turn, and tell what comes of it.
+    pub losses: Option<Placed<bool>>,
+    /// Let an anchor pull out at the force that it holds, and follow the fall on.
+    #[serde(default)]
+    pub pulls_out: bool,
+    /// Height of the ground, in metres; if left out, a floor that somebody stands on counts.
+    pub ground_m: Option<Coordinate>,
+    /// Ledges that a fall may reach.
+    #[serde(default)]
+    pub ledge: Vec<LedgeTable>,
+    /// Upright walls that a fall may swing into.
+    #[serde(default)]
+    pub wall: Vec<WallTable>,
+    /// The falls of a leader before each of the next clips, as a table.
+    pub clip_table: Option<ClipTableTable>,
     /// Ropes by name.
     #[serde(default)]
     pub rope: Named<RopeTable>,
@@ -83,10 +98,15 @@ pub(super) struct RopeTable {
     pub dynamic_elongation_pct: Option<Percent>,
     /// The response, instead of the data sheet.
     pub response: Option<ResponseTable>,
+    /// Declared elongation of a low-stretch rope from 50 to 150 kg (EN 1891), in percent, instead of the data sheet.
+    pub low_stretch_elongation_pct: Option<Percent>,
+    /// Mass of a metre of rope, in kg, where its own weight counts: for `case = "rest"` and `"running"`.
+    pub mass_kg_per_m: Option<LinearMass>,
+    /// The state it is in, which changes its stiffness; left out: as declared.
+    #[schemars(extend("enum" = trade::rope::state_names()))]
+    pub state: Option<String>,
     /// Rated strength, in kN.
     pub strength_kn: Option<Positive>,
-    /// Mass of each metre, in kg; in metres as it hangs. None if left out. For `case = "running"`.
-    pub mass_kg_m: Option<NonNegative>,
 }
 
 /// The three numbers of a rope's response (standard linear solid).
@@ -113,6 +133,10 @@ pub(super) struct SlingTable {
     pub strength_kn: Option<Positive>,
     /// The knot that is tied in it, in the trade's word.
     pub knot: Option<String>,
+    /// The force at which it tears open, in kN, where it is an energy absorber; with `tears_m`.
+    pub tears_at_kn: Option<Placed<Positive>>,
+    /// By how much it lengthens when all of it is torn, in metres; with `tears_at_kn`.
+    pub tears_m: Option<Placed<Positive>>,
 }
 
 /// A point that does not move: bolt, cam, nut, tree.
@@ -234,6 +258,45 @@ pub(super) struct LineTable {
     pub rope_m: Option<Placed<Positive>>,
     /// The height that the load has to be able to reach, in metres.
     pub reaches_m: Option<Placed<Height>>,
+    /// The pull that it was tensioned with before anything hung on it, in kN: for `case = "rest"`, instead of its length.
+    pub tensioned_kn: Option<Placed<Positive>>,
+    /// How far it runs through its points before a limiter knot stops it, in metres, when something is lost.
+    pub limiter_m: Option<NonNegative>,
+}
+
+/// Something to land on.
+#[derive(Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields, rename = "ledge")]
+pub(super) struct LedgeTable {
+    /// Its name.
+    pub name: String,
+    /// Its height, in metres.
+    pub height_m: Coordinate,
+    /// From where to where it reaches along x, in metres; everywhere if left out.
+    pub x_m: Option<Placed<Reach>>,
+}
+
+/// An upright wall across x.
+#[derive(Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields, rename = "wall")]
+pub(super) struct WallTable {
+    /// Its name.
+    pub name: String,
+    /// Where it stands along x, in metres.
+    pub x_m: Coordinate,
+    /// From what height to what height it reaches, in metres; everywhere if left out.
+    pub z_m: Option<Placed<Reach>>,
+}
+
+/// The falls of a leader before each of the next clips.
+#[derive(Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields, rename = "clip_table")]
+pub(super) struct ClipTableTable {
+    /// How many clips it goes up to.
+    #[serde(default = "default_clips")]
+    pub clips: Clips,
+    /// The slacks that each fall is followed with, in metres.
+    pub slack_m: Vec<NonNegative>,
 }
 
 /// A brake: it pays rope out, and never takes it in.
@@ -321,6 +384,10 @@ fn default_kind() -> String {
 
 fn default_small_mass() -> Positive {
     Positive(0.1)
+}
+
+fn default_clips() -> Clips {
+    Clips(4)
 }
 
 fn default_strands() -> Positive {

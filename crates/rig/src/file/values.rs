@@ -101,6 +101,27 @@ value!(
     TensionRatio(f64), { "type": "number", "minimum": 1, "maximum": 1_000_000 }
 );
 value!(
+    /// Mass of a metre of rope; below the least its weight is lost in rounding.
+    LinearMass(f64), { "type": "number", "minimum": 0.001, "maximum": 1000 }
+);
+value!(
+    /// A place along one axis.
+    Coordinate(f64), { "type": "number", "minimum": -1_000_000, "maximum": 1_000_000 }
+);
+value!(
+    /// From one place to another along one axis.
+    Reach([f64; 2]), {
+        "type": "array",
+        "items": { "type": "number", "minimum": -1_000_000, "maximum": 1_000_000 },
+        "minItems": 2,
+        "maxItems": 2
+    }
+);
+value!(
+    /// A number of clips.
+    Clips(u8), { "type": "integer", "minimum": 1, "maximum": 20 }
+);
+value!(
     /// x, y, z.
     Vector([f64; 3]), {
         "type": "array",
@@ -136,6 +157,12 @@ impl From<FrictionBounds> for Band {
 
 impl From<PositiveBounds> for Band {
     fn from(PositiveBounds([low, high]): PositiveBounds) -> Self {
+        Self { low, high }
+    }
+}
+
+impl From<Reach> for Band {
+    fn from(Reach([low, high]): Reach) -> Self {
         Self { low, high }
     }
 }

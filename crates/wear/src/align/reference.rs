@@ -44,11 +44,16 @@ impl Frame {
             let (a, b) = (sub(a, origin), sub(b, origin));
             let part = cross(a, b) / 2.0;
             first = [first[0] + part * (a[0] + b[0]) / 3.0, first[1] + part * (a[1] + b[1]) / 3.0];
-            let moment = |i: usize, j: usize| part * (2.0 * a[i] * a[j] + a[i] * b[j] + b[i] * a[j] + 2.0 * b[i] * b[j]) / 12.0;
+            let moment =
+                |i: usize, j: usize| part * (2.0 * a[i] * a[j] + a[i] * b[j] + b[i] * a[j] + 2.0 * b[i] * b[j]) / 12.0;
             second = [second[0] + moment(0, 0), second[1] + moment(0, 1), second[2] + moment(1, 1)];
         }
         let mean = scale(first, 1.0 / whole);
-        let [xx, xy, yy] = [second[0] / whole - mean[0] * mean[0], second[1] / whole - mean[0] * mean[1], second[2] / whole - mean[1] * mean[1]];
+        let [xx, xy, yy] = [
+            second[0] / whole - mean[0] * mean[0],
+            second[1] / whole - mean[0] * mean[1],
+            second[2] / whole - mean[1] * mean[1],
+        ];
         let angle = 0.5 * (2.0 * xy).atan2(xx - yy);
         let (middle, axis) = ([origin[0] + mean[0], origin[1] + mean[1]], [angle.cos(), angle.sin()]);
         let half_length = points.iter().map(|point| dot(sub(*point, middle), axis).abs()).fold(0.0, f64::max);
@@ -95,7 +100,8 @@ impl Lines {
             let start = line.iter().position(unworn).unwrap_or(0);
             [&line[start..], &line[..start]].concat()
         };
-        let (outer, inner) = (Line::new(&from_side(&outline.outer), |_| true), Line::new(&from_side(&outline.inner), unworn));
+        let (outer, inner) =
+            (Line::new(&from_side(&outline.outer), |_| true), Line::new(&from_side(&outline.inner), unworn));
         Some(Self { outer, inner, frame })
     }
 
@@ -152,7 +158,14 @@ impl Line {
         let low = std::array::from_fn(|i| bound(i, f64::MAX, f64::min) - 2.0 * CELL_MM);
         let [columns, rows] =
             std::array::from_fn(|i| ((bound(i, f64::MIN, f64::max) + 2.0 * CELL_MM - low[i]) / CELL_MM) as usize + 1);
-        let mut line = Self { edges: edges.to_vec(), counts: edges.iter().map(counts).collect(), places: vec![0.0], low, columns, cells: vec![Vec::new(); columns * rows] };
+        let mut line = Self {
+            edges: edges.to_vec(),
+            counts: edges.iter().map(counts).collect(),
+            places: vec![0.0],
+            low,
+            columns,
+            cells: vec![Vec::new(); columns * rows],
+        };
         for index in 0..edges.len() {
             let next = edges[(index + 1) % edges.len()].at;
             line.places.push(line.places[index] + length(sub(next, edges[index].at)));
@@ -166,7 +179,10 @@ impl Line {
     fn cell(&self, point: Point, right: isize, down: isize) -> Option<usize> {
         let column = ((point[0] - self.low[0]) / CELL_MM).floor() as isize + right;
         let row = ((point[1] - self.low[1]) / CELL_MM).floor() as isize + down;
-        let inside = column >= 0 && row >= 0 && (column as usize) < self.columns && (row as usize) < self.cells.len() / self.columns;
+        let inside = column >= 0
+            && row >= 0
+            && (column as usize) < self.columns
+            && (row as usize) < self.cells.len() / self.columns;
         inside.then(|| row as usize * self.columns + column as usize)
     }
 
@@ -201,6 +217,12 @@ impl Line {
         let (start, share, at) = sides[nearer];
         let (a, b) = (self.edges[start], self.edges[(start + 1) % count]);
         let along_mm = self.places[start] + share * (self.places[start + 1] - self.places[start]);
-        Near { at, outward: unit(along(a.outward, b.outward, share)), lean: a.lean + share * (b.lean - a.lean), along_mm, counts: self.counts[index] }
+        Near {
+            at,
+            outward: unit(along(a.outward, b.outward, share)),
+            lean: a.lean + share * (b.lean - a.lean),
+            along_mm,
+            counts: self.counts[index],
+        }
     }
 }

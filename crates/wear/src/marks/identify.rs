@@ -46,7 +46,10 @@ fn grow(blobs: &[Blob], seed: [usize; 2], pair: [usize; 2]) -> Option<Vec<(usize
     let first = similarity(pair.map(|mark| marks[mark].middle()), seed.map(|blob| blobs[blob].middle));
     let scale = length([first[0][0], first[1][0]]);
     let fits = |blob: usize| (0.75..1.33).contains(&(blobs[blob].radius / (scale * sheet().disc_radius_mm)));
-    if !(fits(seed[0]) && fits(seed[1])) || !same_turn(blobs, seed[0], pair[0], &first) || !same_turn(blobs, seed[1], pair[1], &first) {
+    if !(fits(seed[0]) && fits(seed[1]))
+        || !same_turn(blobs, seed[0], pair[0], &first)
+        || !same_turn(blobs, seed[1], pair[1], &first)
+    {
         return None;
     }
     let origin = marks[pair[0]].middle();
@@ -90,7 +93,13 @@ fn affine(sightings: &[Sighting]) -> Option<Homography> {
 }
 
 /// Marks within `reach` of `origin` that have a blob, turned as they should be, within `tolerance_mm` of where the map puts them.
-fn matches(blobs: &[Blob], transform: &Homography, origin: Point, reach: f64, tolerance_mm: f64) -> Vec<(usize, usize)> {
+fn matches(
+    blobs: &[Blob],
+    transform: &Homography,
+    origin: Point,
+    reach: f64,
+    tolerance_mm: f64,
+) -> Vec<(usize, usize)> {
     let mut found = Vec::new();
     for (index, mark) in sheet().mark.iter().enumerate() {
         if length(sub(mark.middle(), origin)) > reach {
@@ -101,7 +110,8 @@ fn matches(blobs: &[Blob], transform: &Homography, origin: Point, reach: f64, to
         let nearest = (0..blobs.len())
             .min_by(|&a, &b| length(sub(blobs[a].middle, place)).total_cmp(&length(sub(blobs[b].middle, place))));
         if let Some(blob) = nearest {
-            if length(sub(blobs[blob].middle, place)) < tolerance_mm * scale && same_turn(blobs, blob, index, transform) {
+            if length(sub(blobs[blob].middle, place)) < tolerance_mm * scale && same_turn(blobs, blob, index, transform)
+            {
                 found.push((index, blob));
             }
         }

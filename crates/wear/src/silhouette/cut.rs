@@ -76,10 +76,7 @@ impl Field {
     }
 
     fn place(&self, column: f64, row: f64) -> Point {
-        [
-            (column + 0.5) * CELL_MM - sheet().field_half_width_mm,
-            (row + 0.5) * CELL_MM - sheet().field_half_height_mm,
-        ]
+        [(column + 0.5) * CELL_MM - sheet().field_half_width_mm, (row + 0.5) * CELL_MM - sheet().field_half_height_mm]
     }
 
     /// The light of the paper, from what is bright in each block; blocks that do not go with the others do not count.
@@ -88,8 +85,9 @@ impl Field {
         for top in (0..self.height).step_by(BLOCK) {
             for left in (0..self.width).step_by(BLOCK) {
                 let (down, right) = ((top + BLOCK).min(self.height), (left + BLOCK).min(self.width));
-                let mut cells: Vec<f64> =
-                    (top..down).flat_map(|row| self.light[row * self.width + left..row * self.width + right].to_vec()).collect();
+                let mut cells: Vec<f64> = (top..down)
+                    .flat_map(|row| self.light[row * self.width + left..row * self.width + right].to_vec())
+                    .collect();
                 let bright = cells.len() * 3 / 4;
                 let value = *cells.select_nth_unstable_by(bright, f64::total_cmp).1;
                 blocks.push((self.place((left + right) as f64 / 2.0, (top + down) as f64 / 2.0), value));
@@ -130,7 +128,8 @@ impl Field {
 
     /// Where no piece was found: whether there is one that is hardly darker than the paper.
     fn or_pale(&self, shares: &[f64], trouble: Trouble) -> Trouble {
-        let is_pale = trouble.code == PhotoTrouble::NoPiece && self.largest_inside(&self.contours(shares, PALE)).is_ok();
+        let is_pale =
+            trouble.code == PhotoTrouble::NoPiece && self.largest_inside(&self.contours(shares, PALE)).is_ok();
         if !is_pale {
             return trouble;
         }
@@ -141,8 +140,9 @@ impl Field {
     /// The largest dark thing in the field, which must not reach its edge.
     fn largest_inside(&self, contours: &[Contour<i32>]) -> Result<usize, Trouble> {
         let size = |index: &usize| self.area(&contours[*index]);
-        let outer: Vec<usize> =
-            (0..contours.len()).filter(|&i| contours[i].border_type == BorderType::Outer && contours[i].parent.is_none()).collect();
+        let outer: Vec<usize> = (0..contours.len())
+            .filter(|&i| contours[i].border_type == BorderType::Outer && contours[i].parent.is_none())
+            .collect();
         let inside = |index: &usize| {
             contours[*index].points.iter().all(|point| {
                 point.x > 0 && point.y > 0 && point.x < self.width as i32 - 1 && point.y < self.height as i32 - 1
@@ -150,7 +150,8 @@ impl Field {
         };
         let largest = |indices: &mut dyn Iterator<Item = usize>| indices.max_by(|a, b| size(a).total_cmp(&size(b)));
         let whole = largest(&mut outer.iter().copied().filter(inside)).filter(|index| size(index) > LEAST_PIECE_MM2);
-        let cut = largest(&mut outer.iter().copied().filter(|index| !inside(index))).filter(|index| size(index) > LEAST_PIECE_MM2);
+        let cut = largest(&mut outer.iter().copied().filter(|index| !inside(index)))
+            .filter(|index| size(index) > LEAST_PIECE_MM2);
         match (whole, cut) {
             (Some(index), _) => Ok(index),
             (None, Some(_)) => Err(Trouble::plain(PhotoTrouble::PieceCutOff)),

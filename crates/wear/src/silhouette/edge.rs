@@ -100,7 +100,9 @@ pub fn plausible(edges: &[Option<Found>], reach: usize, tolerance: f64) -> Vec<F
         .filter_map(|index| {
             let here = edges[index]?;
             around.clear();
-            around.extend((0..=2 * reach).filter_map(|step| edges[(index + count + step - reach) % count]).map(|e| e.offset));
+            around.extend(
+                (0..=2 * reach).filter_map(|step| edges[(index + count + step - reach) % count]).map(|e| e.offset),
+            );
             ((here.offset - median(&mut around)).abs() < tolerance).then_some(here)
         })
         .collect()
@@ -129,7 +131,8 @@ mod tests {
         for step in 0..24 {
             let (turn, shift) = (f64::from(step) * 0.26, 0.07 * f64::from(step) - 0.8);
             let outward = [turn.cos(), turn.sin()];
-            let found = along(&soft_edge(shift, turn, 1.1), &[Aim { from: [20.0, 20.0], outward }], 5.0, 1.0)[0].expect("an edge");
+            let found = along(&soft_edge(shift, turn, 1.1), &[Aim { from: [20.0, 20.0], outward }], 5.0, 1.0)[0]
+                .expect("an edge");
             assert!((found.offset - shift).abs() < 0.02, "{} for {shift}", found.offset);
             assert!((dot(sub(found.photo, [20.0, 20.0]), outward) - found.offset).abs() < 1e-9);
             assert!((found.step - 0.6).abs() < 0.03, "{}", found.step);

@@ -1,0 +1,190 @@
+//! What a fall comes to: the ground, ledges and walls; and the falls of a leader clip by clip.
+
+use crate::band::{Bands, Corner, bands};
+use crate::file::GROUND;
+use crate::model::{LineLength, PointId, PointKind, Rig, Stance};
+use crate::solve::{Failure, Prepared};
+use mechanics::fall::Moment;
+use terms::Length;
+
+/// What somebody came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Obstacle {
+    /// Place in [`Rig::ledges`].
+    Ledge(usize),
+    /// Place in [`Rig::walls`].
+    Wall(usize),
+}
+
+/// Somebody who falls comes to a ledge or a wall. The fall is followed on as if it were not there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Meeting {
+    /// Who.
+    pub person: PointId,
+    /// What.
+    pub with: Obstacle,
+    /// When, in s.
+    pub time_s: f64,
+    /// How fast: into a ledge downward, into a wall across it, m/s.
+    pub speed_m_s: f64,
+}
+
+/// Watches a fall for meetings.
+pub(crate) struct Meetings<'r> {
+    rig: &'r Rig,
+    falling: Vec<PointId>,
+    before: Vec<[f64; 3]>,
+    pub met: Vec<Meeting>,
+}
+
+impl<'r> Meetings<'r> {
+    pub fn of(rig: &'r Rig) -> Self {
+        let falling: Vec<PointId> = (0..rig.points.len()).map(PointId).filter(|&point| rig.falls(point)).collect();
+        let before = falling.iter().map(|point| rig.points[point.0].at).collect();
+        Self { rig, falling, before, met: Vec::new() }
+    }
+
+    /// Compares where everybody is with where they were a step before.
+    pub fn see(&mut self, moment: &Moment<'_, f64>) {
+        if self.rig.ledges.is_empty() && self.rig.walls.is_empty() {
+            return;
+        }
+        for (&person, before) in self.falling.iter().zip(&mut self.before) {
+            let after = moment.at(person.0).0;
+            let velocity = moment.velocity(person.0).0;
+            let ledges = (0..self.rig.ledges.len()).map(Obstacle::Ledge);
+            for with in ledges.chain((0..self.rig.walls.len()).map(Obstacle::Wall)) {
+                let is_new = !self.met.iter().any(|met| met.person == person && met.with == with);
+                if is_new && self.rig.crosses(with, *before, after) {
+                    let speed_m_s = match with {
+                        Obstacle::Ledge(_) => velocity[2].abs(),
+                        Obstacle::Wall(_) => velocity[0].abs(),
+                    };
+                    self.met.push(Meeting { person, with, time_s: moment.time(), speed_m_s });
+                }
+            }
+            *before = after;
+        }
+    }
+}
+
+impl Rig {
+    /// Whether a way from one place to another comes down on a ledge, or goes through a wall.
+    fn crosses(&self, with: Obstacle, before: [f64; 3], after: [f64; 3]) -> bool {
+        let within =
+            |reach: Option<[f64; 2]>, place: f64| reach.is_none_or(|[low, high]| low <= place && place <= high);
+        match with {
+            Obstacle::Ledge(ledge) => {
+                let ledge = &self.ledges[ledge];
+                before[2] > ledge.height_m && after[2] <= ledge.height_m && within(ledge.x_m, after[0])
+            }
+            Obstacle::Wall(wall) => {
+                let wall = &self.walls[wall];
+                let [was, is] = [before[0] - wall.x_m, after[0] - wall.x_m];
+                was * is <= 0.0 && was != 0.0 && within(wall.z_m, after[2])
+            }
+        }
+    }
+
+    /// The name of a ledge or a wall.
+    #[must_use]
+    pub fn obstacle(&self, with: Obstacle) -> &str {
+        match with {
+            Obstacle::Ledge(ledge) => &self.ledges[ledge].name,
+            Obstacle::Wall(wall) => &self.walls[wall].name,
+        }
+    }
+
+    /// Height of the ground: as given, or else the highest floor that somebody stands on.
+    #[must_use]
+    pub fn ground_m(&self) -> Option<f64> {
+        let given = self.ledges.iter().find(|ledge| ledge.name == GROUND).map(|ledge| ledge.height_m);
+        let stands = |kind: PointKind| matches!(kind, PointKind::Person { stance: Stance::Stands, .. });
+        let floors = self.points.iter().filter(|point| stands(point.kind)).map(|point| point.at[2]);
+        given.or_else(|| floors.reduce(f64::max))
+    }
+}
+
+/// One fall of the table: off just before the next clip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClipFall {
+    /// How many clips are in.
+    pub clips: usize,
+    /// The slack, m.
+    pub slack_m: f64,
+    /// Height of the harness when the fall begins, m.
+    pub from_m: f64,
+    /// Lowest height over all cases, m, and as typed.
+    pub lowest_m: f64,
+    /// Lowest height with the numbers as typed, m.
+    pub as_typed_m: f64,
+    /// The case of the lowest.
+    pub worst_in: Corner,
+    /// Whether that is the ground or below.
+    pub reaches_ground: bool,
+}
+
+/// The falls of the table that a rig asks for: a leader who comes off with the harness at the next clip, with each of the
+/// slacks, in that order; one line through draws to one person who falls, or else none.
+///
+/// # Errors
+/// The first [`Failure`].
+pub fn clip_falls(rig: &Rig) -> Result<Vec<ClipFall>, Failure> {
+    let Some(table) = &rig.clip_table else { return Ok(Vec::new()) };
+    let Some((line, leader)) = rig.lead() else { return Ok(Vec::new()) };
+    let mut falls = Vec::new();
+    for clips in 1..=table.clips {
+        let Some(from) = rig.next_clip(line, leader, clips) else { break };
+        for &slack_m in &table.slack_m {
+            falls.push(clip_fall(rig, (line, leader), (clips, from), slack_m)?);
+        }
+    }
+    Ok(falls)
+}
+
+fn clip_fall(
+    rig: &Rig,
+    (line, leader): (usize, PointId),
+    (clips, from): (usize, [f64; 3]),
+    slack_m: f64,
+) -> Result<ClipFall, Failure> {
+    let mut clipped = rig.clone();
+    let through = &rig.lines[line].through;
+    clipped.lines[line].through = through[..=clips].iter().copied().chain([leader]).collect();
+    clipped.lines[line].length = LineLength::Slack(Length::from_m(slack_m));
+    clipped.points[leader.0].at = from;
+    let bands: Bands = bands(&Prepared::new(&clipped)?)?;
+    let lowest = |place: usize| bands.cases[place].1.points[leader.0].lowest_m;
+    let worst = (0..bands.cases.len()).min_by(|&a, &b| lowest(a).total_cmp(&lowest(b))).unwrap_or(0);
+    Ok(ClipFall {
+        clips,
+        slack_m,
+        from_m: from[2],
+        lowest_m: lowest(worst),
+        as_typed_m: lowest(0),
+        worst_in: bands.cases[worst].0,
+        reaches_ground: rig.ground_m().is_some_and(|ground| lowest(worst) <= ground),
+    })
+}
+
+impl Rig {
+    /// The line that leads through points to somebody who falls.
+    fn lead(&self) -> Option<(usize, PointId)> {
+        let leads = |(place, line): (usize, &crate::model::Line)| {
+            let last = *line.through.last()?;
+            (self.falls(last) && line.through.len() > 2).then_some((place, last))
+        };
+        self.lines.iter().enumerate().find_map(leads)
+    }
+
+    /// Where the harness is when the clip after the first `clips` is about to be made; after the last, where the file has it.
+    fn next_clip(&self, line: usize, leader: PointId, clips: usize) -> Option<[f64; 3]> {
+        let through = &self.lines[line].through;
+        let last = through.len() - 1;
+        match clips.cmp(&(last - 1)) {
+            std::cmp::Ordering::Less => Some(self.points[through[clips + 1].0].at),
+            std::cmp::Ordering::Equal => Some(self.points[leader.0].at),
+            std::cmp::Ordering::Greater => None,
+        }
+    }
+}

@@ -1,0 +1,66 @@
+//! Lines that were tensioned before anything hung on them: their length follows from the pull.
+
+use crate::model::Rig;
+use mechanics::rest::{self, Hold, Net, Unrest};
+use mechanics::vector::Vector;
+
+/// How closely (relative) the pull is met.
+const CLOSENESS: f64 = 1e-9;
+const MOST_ROUNDS: usize = 60;
+/// The shortest and the longest that a line may be, as a share of its length as drawn.
+const SHARES: [f64; 2] = [0.2, 4.0];
+
+/// The net with each tensioned line as long as makes it pull with its tension where it begins, with nothing on it.
+pub(crate) fn tensioned(rig: &Rig, net: Net) -> Result<Net, Unrest> {
+    let lines: Vec<(usize, f64)> =
+        rig.lines.iter().enumerate().filter_map(|(line, of)| Some((line, of.tensioned?.newtons()))).collect();
+    if lines.is_empty() {
+        return Ok(net);
+    }
+    let mut empty = without_loads(&net);
+    // One line after the other, until no one changes another's pull.
+    for _ in 0..MOST_ROUNDS {
+        let mut moved = false;
+        for &(line, pull) in &lines {
+            moved |= tension(&mut empty, line, pull)?;
+        }
+        if !moved || lines.len() == 1 {
+            break;
+        }
+    }
+    let mut net = net;
+    lines.iter().for_each(|&(line, _)| net.lines[line].length = empty.lines[line].length);
+    Ok(net)
+}
+
+fn without_loads(net: &Net) -> Net {
+    let mut empty = net.clone();
+    for node in &mut empty.nodes {
+        node.load = Vector::zero();
+        if node.hold == Hold::Stands {
+            node.hold = Hold::Fixed;
+        }
+    }
+    empty
+}
+
+/// Sets one line's length by halving an interval of its logarithm: the pull falls as the line grows. Whether it moved.
+fn tension(net: &mut Net, line: usize, pull: f64) -> Result<bool, Unrest> {
+    let excess = |net: &Net| Ok(rest::solve(net)?.strands[line][0].pulls[0].norm() / pull - 1.0);
+    if (excess(net)? as f64).abs() < CLOSENESS {
+        return Ok(false);
+    }
+    let drawn: f64 =
+        net.lines[line].through.windows(2).map(|pair| (net.nodes[pair[1]].at - net.nodes[pair[0]].at).norm()).sum();
+    let [mut low, mut high] = SHARES.map(|share| (share * drawn).ln());
+    for _ in 0..MOST_ROUNDS {
+        let middle = f64::midpoint(low, high);
+        net.lines[line].length = middle.exp();
+        let found: f64 = excess(net)?;
+        if found.abs() < CLOSENESS {
+            break;
+        }
+        if found > 0.0 { low = middle } else { high = middle }
+    }
+    Ok(true)
+}
