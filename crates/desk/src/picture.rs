@@ -76,6 +76,7 @@ fn strands(checked: &Checked) -> Vec<Strand> {
     let strand = |from: PointId, to: PointId, material, load_kn: f64, label| Strand {
         from: from.0,
         to: to.0,
+        via: Vec::new(),
         material,
         tension_kn: Some(load_kn),
         label,
@@ -89,10 +90,19 @@ fn strands(checked: &Checked) -> Vec<Strand> {
     for (place, line) in rig.lines.iter().enumerate() {
         for (segment, pair) in line.through.windows(2).enumerate() {
             let label = Some(worst(checked, |loads| loads.lines[place][segment]));
-            strands.push(strand(pair[0], pair[1], StrandKind::Rope, typed.lines[place][segment], label));
+            let straight = strand(pair[0], pair[1], StrandKind::Rope, typed.lines[place][segment], label);
+            strands.push(Strand { via: between(checked, place, segment), ..straight });
         }
     }
     strands
+}
+
+/// The places along a segment that hangs by its own weight, its ends left out.
+fn between(checked: &Checked, line: usize, segment: usize) -> Vec<[f64; 3]> {
+    match checked.bands.history.hanging.get(line).map(|segments| segments[segment].shape.as_slice()) {
+        Some([_, between @ .., _]) => between.to_vec(),
+        _ => Vec::new(),
+    }
 }
 
 fn worst(checked: &Checked, load_kn: impl Fn(&rig::solve::Loads) -> f64) -> String {
@@ -161,14 +171,34 @@ fn plots(checked: &Checked) -> Vec<Plot> {
         let load = checked.bands.typed().points[point.0];
         (load.time_s, load.peak_kn, force(Force::from_kn(load.peak_kn)))
     };
-    vec![Plot {
+    let mut plots: Vec<Plot> = clip_plot(checked).into_iter().collect();
+    plots.push(Plot {
         title: "Load against time, as typed".to_owned(),
         x_label: "time in s".to_owned(),
         y_label: "load in kN".to_owned(),
         series: points.iter().map(|&point| curve(&checked.rig, &checked.bands.history, point)).collect(),
         marks: points.iter().take(1).map(peak).collect(),
         ..Plot::default()
-    }]
+    });
+    plots
+}
+
+/// The lowest height against the slack, one curve a clip, with the ground as what is not to be passed.
+fn clip_plot(checked: &Checked) -> Option<Plot> {
+    let table = checked.rig.clip_table.as_ref().filter(|_| !checked.clip_falls.is_empty())?;
+    let series = checked.clip_falls.chunks(table.slack_m.len()).map(|row| Series {
+        name: format!("clip {}", row[0].clips),
+        points: row.iter().map(|fall| [fall.slack_m, fall.lowest_m]).collect(),
+        dashed: false,
+    });
+    Some(Plot {
+        title: "Lowest at the worst, by the last clip made".to_owned(),
+        x_label: "slack in m".to_owned(),
+        y_label: "lowest height in m".to_owned(),
+        series: series.collect(),
+        limit: checked.rig.ground_m().map(|ground| (ground, "the ground".to_owned())),
+        ..Plot::default()
+    })
 }
 
 fn curve(rig: &Rig, history: &History, point: PointId) -> Series {

@@ -57,6 +57,7 @@ pub fn text(checked: &Checked) -> String {
         table(checked),
         titled("No rating: remove the position, or find out the strength", unrated(checked)),
         titled("How low", heights(checked)),
+        aftermath::giving(checked),
         aftermath::clip_table(checked),
         aftermath::losses(checked),
         aftermath::hanging(checked),

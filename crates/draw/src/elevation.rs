@@ -67,6 +67,8 @@ pub struct Strand {
     pub from: usize,
     /// Place of the other end.
     pub to: usize,
+    /// Places between, in metres, where it does not run straight.
+    pub via: Vec<[f64; 3]>,
     /// What it is.
     pub material: StrandKind,
     /// What it carries in kN; zero (to the nearest newton) is slack, `None` was not computed.

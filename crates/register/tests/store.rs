@@ -308,11 +308,14 @@ async fn a_copy_taken_back_is_the_same(dialect: Dialect) {
         let restored = restore(&copy, &other.address, Some(&head.hash), &|_, _| {}).await.expect("restored");
         assert_eq!(restored.verified.expected_at, Some(5));
         let store = other.open().await;
+        store.refresh(now(), &|_, _| {}).await.expect("refreshed");
         assert_eq!((store.head().await.expect("a head"), derived(&store).await), (head.clone(), before.clone()));
     }
     let other = Place::new(dialect).await;
     restore(&backup, &other.address, None, &|_, _| {}).await.expect("restored");
-    assert_eq!(derived(&other.open().await).await, before);
+    let store = other.open().await;
+    store.refresh(now(), &|_, _| {}).await.expect("refreshed");
+    assert_eq!(derived(&store).await, before);
     let again = restore(&copy, &other.address, None, &|_, _| {}).await;
     assert!(matches!(again, Err(StoreError::Exists(_) | StoreError::NotOurs { .. })), "{again:?}");
 }

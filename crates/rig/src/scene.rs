@@ -1,12 +1,17 @@
 //! Scenes from questions: five plain answers become a commented rig file with its coordinates worked out.
 
 mod anchor;
+mod fixed_point;
 mod followed;
+mod ground;
+mod high_line;
 mod lead;
 mod question;
 mod table;
+mod tether;
 mod text;
 mod top_rope;
+mod two_strands;
 
 use crate::file::read;
 use question::{Asked, bad};
@@ -24,11 +29,33 @@ pub enum Scene {
     TopRope,
     /// An anchor under a steady load.
     Anchor,
+    /// An anchor of which each part is taken away in turn.
+    Losses,
+    /// A slip onto a tether, or into a via ferrata set.
+    Tether,
+    /// A line across a gap.
+    HighLine,
+    /// How low falls end, clip by clip.
+    Ground,
+    /// A lead fall on half or twin ropes.
+    TwoStrands,
+    /// A fall past a belay at a fixed point.
+    FixedPoint,
 }
 
 impl Scene {
     /// Every scene.
-    pub const ALL: [Self; 3] = [Self::Lead, Self::TopRope, Self::Anchor];
+    pub const ALL: [Self; 9] = [
+        Self::Lead,
+        Self::TopRope,
+        Self::Anchor,
+        Self::Losses,
+        Self::Tether,
+        Self::HighLine,
+        Self::Ground,
+        Self::TwoStrands,
+        Self::FixedPoint,
+    ];
 
     /// The word used on the command line.
     #[must_use]
@@ -37,6 +64,12 @@ impl Scene {
             Self::Lead => "lead",
             Self::TopRope => "top-rope",
             Self::Anchor => "anchor",
+            Self::Losses => "losses",
+            Self::Tether => "tether",
+            Self::HighLine => "high-line",
+            Self::Ground => "ground",
+            Self::TwoStrands => "two-strands",
+            Self::FixedPoint => "fixed-point",
         }
     }
 
@@ -63,6 +96,12 @@ impl Scene {
             Self::Lead => &TABLE.lead,
             Self::TopRope => &TABLE.top_rope,
             Self::Anchor => &TABLE.anchor,
+            Self::Losses => &TABLE.losses,
+            Self::Tether => &TABLE.tether,
+            Self::HighLine => &TABLE.high_line,
+            Self::Ground => &TABLE.ground,
+            Self::TwoStrands => &TABLE.two_strands,
+            Self::FixedPoint => &TABLE.fixed_point,
         }
     }
 }
@@ -84,7 +123,13 @@ pub fn write(scene: Scene, answers: &Answers) -> Result<String, BadAnswer> {
     let text = match scene {
         Scene::Lead => lead::write(&asked)?,
         Scene::TopRope => top_rope::write(&asked)?,
-        Scene::Anchor => anchor::write(&asked),
+        Scene::Anchor => anchor::write(&asked, false),
+        Scene::Losses => anchor::write(&asked, true),
+        Scene::Tether => tether::write(&asked)?,
+        Scene::HighLine => high_line::write(&asked),
+        Scene::Ground => ground::write(&asked)?,
+        Scene::TwoStrands => two_strands::write(&asked)?,
+        Scene::FixedPoint => fixed_point::write(&asked),
     };
     debug_assert!(read(&text, "new").is_ok(), "{text}");
     Ok(text)

@@ -18,6 +18,7 @@ pub(crate) fn tensioned(rig: &Rig, net: Net) -> Result<Net, Unrest> {
         return Ok(net);
     }
     let mut empty = without_loads(&net);
+    lines.iter().for_each(|&(line, _)| let_go_of_riders(&mut empty, line));
     // One line after the other, until no one changes another's pull.
     for _ in 0..MOST_ROUNDS {
         let mut moved = false;
@@ -42,6 +43,15 @@ fn without_loads(net: &Net) -> Net {
         }
     }
     empty
+}
+
+/// What only rides on a line has no place of its own there while nothing hangs on it: the line runs without it.
+fn let_go_of_riders(net: &mut Net, line: usize) {
+    let mut ties = vec![0; net.nodes.len()];
+    net.legs.iter().flat_map(|leg| leg.ends).for_each(|end| ties[end] += 1);
+    net.lines.iter().flat_map(|line| &line.through).for_each(|&point| ties[point] += 1);
+    let nodes = &net.nodes;
+    net.lines[line].through.retain(|&point| nodes[point].hold != Hold::Free || ties[point] > 1);
 }
 
 /// Sets one line's length by halving an interval of its logarithm: the pull falls as the line grows. Whether it moved.

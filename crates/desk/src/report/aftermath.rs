@@ -4,9 +4,11 @@ use super::{columns, position_name, section, seen};
 use crate::checking::{Checked, in_words};
 use crate::figures::{height, strength, two_figures};
 use crate::texts;
+use rig::band::Corner;
 use rig::ground::Obstacle;
 use rig::loss::{Held, Loss, Lost, Outcome, Stage};
-use rig::model::{Case, Rig};
+use rig::model::{Case, LegId, Rig};
+use rig::solve::Loads;
 use std::fmt::Write;
 
 /// One row a loss: the weakest link of the rest, and how far the load sinks.
@@ -74,6 +76,42 @@ fn weakest(held: &Held) -> String {
 fn most(held: &Held) -> terms::Force {
     let anchors = held.check.links.iter().filter(|link| link.kind == rig::check::LinkKind::Anchor);
     anchors.map(|link| link.sees).fold(terms::Force::default(), |most, sees| if sees > most { sees } else { most })
+}
+
+/// Anchors that pull out and absorbers that tear, each as typed or else in the first case where it does.
+pub(super) fn giving(checked: &Checked) -> String {
+    let rig = &checked.rig;
+    let cases = &checked.bands.cases;
+    let mut text = String::new();
+    for (place, point) in rig.points.iter().enumerate() {
+        let out = |(corner, loads): &(Corner, Loads)| Some((*corner, loads.points[place].out_at_s?));
+        if let Some((corner, time)) = cases.iter().find_map(out) {
+            let values =
+                [("anchor", point.name.clone()), ("time", format!("{time:.2} s")), ("corner", texts::corner(corner))];
+            let _ = writeln!(text, "  {}", texts::line("pulls-out", &values));
+        }
+    }
+    for (place, leg) in rig.legs.iter().enumerate() {
+        let torn = |case: &&(Corner, Loads)| case.1.torn_m[place];
+        let Some(tears) = rig.slings[leg.of.0].tears else { continue };
+        let Some(worst) = cases.iter().max_by(|a, b| torn(a).total_cmp(&torn(b))).filter(|case| torn(case) > 0.0)
+        else {
+            continue;
+        };
+        let code = if torn(&worst) < tears.most.m() { "tears" } else { "tears-spent" };
+        let values = [
+            ("leg", lost(rig, Lost::Leg(LegId(place)))),
+            ("torn", length(torn(&worst))),
+            ("most", length(tears.most.m())),
+            ("corner", texts::corner(worst.0)),
+        ];
+        let _ = writeln!(text, "  {}", texts::line(code, &values));
+    }
+    section("What gives way", text)
+}
+
+fn length(metres: f64) -> String {
+    format!("{metres:.2} m")
 }
 
 /// The ledges and walls that those who fall come to.

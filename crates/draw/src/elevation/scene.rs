@@ -68,6 +68,8 @@ pub(super) struct Scene<'a> {
     pub plane: Plane,
     /// The points.
     pub at: Vec<Flat>,
+    /// The places between of each strand.
+    pub via: Vec<Vec<Flat>>,
     /// The strands whose ends exist.
     pub strands: Vec<&'a Strand>,
     /// The other places: point and place, with its name.
@@ -88,6 +90,7 @@ impl Scene<'_> {
             drawing,
             plane,
             at: places.iter().map(|at| plane.flat(*at)).collect(),
+            via: strands.iter().map(|strand| strand.via.iter().map(|at| plane.flat(*at)).collect()).collect(),
             strands,
             ghosts: ghosts.map(|ghost| (ghost.point, plane.flat(ghost.at), ghost.name.as_str())).collect(),
             most_kn: if most_kn > SLACK_KN { most_kn } else { 1.0 },

@@ -111,7 +111,8 @@ impl<'a> View<'a> {
             return extent(self.members.iter().map(|point| self.scene.at[*point]));
         }
         let ghosts = self.scene.ghosts.iter().map(|ghost| ghost.1);
-        let (low, high) = extent(self.scene.at.iter().copied().chain(ghosts));
+        let via = self.scene.via.iter().flatten().copied();
+        let (low, high) = extent(self.scene.at.iter().copied().chain(ghosts).chain(via));
         let floor = self.scene.drawing.floor_m.unwrap_or(low[1]);
         ([low[0], low[1].min(floor)], [high[0], high[1].max(floor)])
     }
@@ -363,15 +364,27 @@ impl<'a> View<'a> {
         Some([[frame.area.left + 20.0, y], [frame.area.right - 20.0, y]])
     }
 
+    /// What is seen of a straight piece.
+    fn seen(&self, frame: &Frame, from: Px, to: Px) -> Option<[Px; 2]> {
+        let (begin, end) = frame.area.clip(from, to)?;
+        Some([begin, end].map(|share| on_way(from, to, share)))
+    }
+
     fn draw_strands(&self, sheet: &mut Sheet, frame: &Frame) {
         for index in self.shown() {
             let strand = self.scene.strands[index];
             let [from, to] = self.ends(frame, index);
-            let Some((begin, end)) = frame.area.clip(from, to) else { continue };
+            let via = self.scene.via[index].iter().map(|at| frame.px(*at));
+            let places: Vec<Px> = std::iter::once(from).chain(via).chain([to]).collect();
+            let parts: Vec<[Px; 2]> = places.windows(2).filter_map(|pair| self.seen(frame, pair[0], pair[1])).collect();
+            if parts.is_empty() {
+                continue;
+            }
             let names = [strand.from, strand.to].map(|point| self.scene.drawing.points[point].name.as_str());
             sheet.group("strand", &format!("{} – {}", names[0], names[1]), |sheet| {
-                let [from, to] = [begin, end].map(|share| on_way(from, to, share));
-                signs::strand(sheet, self.scene, strand.material, Carries::of(strand), from, to);
+                for [from, to] in parts {
+                    signs::strand(sheet, self.scene, strand.material, Carries::of(strand), from, to);
+                }
             });
         }
     }

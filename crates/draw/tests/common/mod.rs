@@ -11,7 +11,7 @@ pub fn point(name: &str, at: [f64; 3], kind: PointMark) -> ElevationPoint {
 /// A strand with its tension written along it.
 pub fn strand(from: usize, to: usize, material: StrandKind, kn: f64) -> Strand {
     let label = Some(if kn > 0.0 { format!("{kn:.1} kN") } else { "slack".into() });
-    Strand { from, to, material, tension_kn: Some(kn), label }
+    Strand { from, to, via: Vec::new(), material, tension_kn: Some(kn), label }
 }
 
 /// A link.

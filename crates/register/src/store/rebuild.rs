@@ -105,7 +105,7 @@ fn related(row: &sqlx::any::AnyRow) -> Result<Related> {
 async fn shelve(conn: &mut AnyConnection, on: Date, last_entry: i64, progress: Progress<'_>) -> Result<u64> {
     let group = shelf::group(conn).await?;
     let bound = "SELECT max(thing) FROM
-        (SELECT DISTINCT thing FROM about WHERE thing > $1 ORDER BY thing LIMIT $2) AS some";
+        (SELECT DISTINCT thing FROM about WHERE thing > $1 ORDER BY thing LIMIT $2) AS few";
     let (mut from, mut pieces) = (GROUP.number(), 0);
     loop {
         let row = sqlx::query(bound).bind(from).bind(THINGS).fetch_one(&mut *conn).await?;

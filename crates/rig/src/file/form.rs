@@ -135,7 +135,8 @@ fn schema_of_key<'s>(schema: &'s Value, key: &str) -> Option<&'s Value> {
 fn has_type(value: &DeValue<'_>, schema: &Value) -> bool {
     match value {
         DeValue::String(_) => schema["type"] == "string",
-        DeValue::Integer(_) | DeValue::Float(_) => schema["type"] == "number",
+        DeValue::Integer(_) => schema["type"] == "number" || schema["type"] == "integer",
+        DeValue::Float(_) => schema["type"] == "number",
         DeValue::Boolean(_) => schema["type"] == "boolean",
         DeValue::Array(_) => schema["type"] == "array",
         DeValue::Table(_) => schema["type"] == "object",
@@ -158,6 +159,7 @@ fn in_words(json_type: &str) -> &'static str {
     match json_type {
         "string" => "a text in quotes",
         "number" => "a number",
+        "integer" => "a whole number",
         "boolean" => "true or false",
         "array" => "an array",
         _ => "a table",

@@ -100,7 +100,8 @@ pub(super) struct RopeTable {
     pub response: Option<ResponseTable>,
     /// Declared elongation of a low-stretch rope from 50 to 150 kg (EN 1891), in percent, instead of the data sheet.
     pub low_stretch_elongation_pct: Option<Percent>,
-    /// Mass of a metre of rope, in kg, where its own weight counts: for `case = "rest"` and `"running"`.
+    /// Mass by length, in kg for each metre (all lengths are in metres), where its weight counts: for `case = "rest"` and
+    /// `"running"`.
     pub mass_kg_per_m: Option<LinearMass>,
     /// The state it is in, which changes its stiffness; left out: as declared.
     #[schemars(extend("enum" = trade::rope::state_names()))]

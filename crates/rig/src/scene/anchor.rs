@@ -6,17 +6,21 @@ use super::text::{
     ABOUT_CONNECTORS, MASTER_POINT, anchor, connector, example, head, joint, kilonewtons, leg, place, sling, strength,
 };
 
-pub(super) fn write(asked: &Asked) -> String {
+pub(super) fn write(asked: &Asked, losses: bool) -> String {
     let (count, slides) = anchors_and_sliding(asked.word("anchors"));
+    let limited = asked.word("anchors").ends_with("limited");
+    let scene = if losses { Scene::Losses } else { Scene::Anchor };
+    let asks = if losses { "losses = true  # each leg and anchor is taken away in turn\n" } else { "" };
     let cord = asked.sling("cord");
     let (load, off_deg) = asked.pair("load");
     let names: Vec<_> = (1..=count).map(|place| format!("anchor {place}")).collect();
     [
-        head(&format!("{}, {load} kN {off_deg} degrees off plumb", Scene::Anchor.title()), "rest"),
+        head(&format!("{}, {load} kN {off_deg} degrees off plumb", scene.title()), "rest"),
+        asks.to_owned(),
         if slides { loop_rope(cord) } else { sling("cord", cord) },
         anchors(&names, asked.number("spread")),
         joint("master", &place(0.0, -asked.number("depth"))),
-        if slides { loop_line(&names) } else { legs(&names) },
+        if slides { loop_line(&names, limited) } else { legs(&names) },
         format!("\n{ABOUT_CONNECTORS}"),
         connector("master connector", "master", MASTER_POINT),
         pull(load, off_deg),
@@ -62,12 +66,17 @@ fn loop_rope(cord: &SlingChoice) -> String {
     )
 }
 
-fn loop_line(names: &[String]) -> String {
+fn loop_line(names: &[String], limited: bool) -> String {
+    let limiter = if limited {
+        format!("limiter_m = {}  # how far it runs before a limiter knot stops it\n", example().limiter_m)
+    } else {
+        String::new()
+    };
     let through: Vec<_> = names.iter().map(|name| format!("\"{name}\"")).collect();
     format!(
         "\n# The loop comes back to the master point between one anchor and the next. Nothing rubs here; a real loop\n\
          # slides less well, and drops the master point by its slack if an anchor fails.\n\
-         [[line]]\nof = \"loop\"\nthrough = [{}]\nslack_m = 0.0\n",
+         [[line]]\nof = \"loop\"\nthrough = [{}]\nslack_m = 0.0\n{limiter}",
         through.join(", \"master\", ")
     )
 }

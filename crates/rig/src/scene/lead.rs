@@ -9,7 +9,8 @@ use super::text::{
 };
 
 /// The answers; lengths in m, masses in kg.
-struct Lead {
+pub(super) struct Lead {
+    first_clip: f64,
     last_clip: f64,
     clips: usize,
     above: f64,
@@ -22,23 +23,35 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     let (leader, belayer) = asked.pair("masses");
     let is_tied = asked.word("belay") == "tied";
     let (last_clip, clips, above) = (asked.number("last-clip"), asked.count("clips"), asked.number("above"));
-    let lead = Lead { last_clip, clips, above, leader, belayer, is_tied };
+    let first_clip = last_clip / clips as f64;
+    let lead = Lead { first_clip, last_clip, clips, above, leader, belayer, is_tied };
     lead.check_room()?;
-    let title = format!("{}, {above} m above clip {clips}", Scene::Lead.title());
-    Ok([
-        head(&title, "fall"),
-        lead.rough_fall().keys(),
-        rope(),
-        sling("tape", &example_sling(&example().draw_sling)),
-        lead.draws(),
-        lead.connectors(),
-        lead.people(),
-        lead.rope_line(),
-    ]
-    .concat())
+    Ok(lead.file(&format!("{}, {above} m above clip {clips}", Scene::Lead.title()), ""))
 }
 
 impl Lead {
+    /// A climb with its first clip at one height and the others `gap` apart, the leader at the next one.
+    pub(super) fn spaced(first_clip: f64, gap: f64, clips: usize, (leader, belayer): (f64, f64)) -> Self {
+        let last_clip = first_clip + gap * (clips as f64 - 1.0);
+        Self { first_clip, last_clip, clips, above: gap, leader, belayer, is_tied: false }
+    }
+
+    /// The whole file; `keys` stand at the end of the keys on top, with tables that may follow them.
+    pub(super) fn file(&self, title: &str, keys: &str) -> String {
+        [
+            head(title, "fall"),
+            self.rough_fall().keys(),
+            keys.to_owned(),
+            rope(),
+            sling("tape", &example_sling(&example().draw_sling)),
+            self.draws(),
+            self.connectors(),
+            self.people(),
+            self.rope_line(),
+        ]
+        .concat()
+    }
+
     fn rough_fall(&self) -> RoughFall {
         let slack = example().lead_slack_m;
         RoughFall {
@@ -49,8 +62,9 @@ impl Lead {
         }
     }
 
+    /// Between one clip and the next; of a single clip its height.
     fn gap(&self) -> f64 {
-        self.last_clip / self.clips as f64
+        if self.clips > 1 { (self.last_clip - self.first_clip) / (self.clips as f64 - 1.0) } else { self.first_clip }
     }
 
     fn check_room(&self) -> Result<(), BadAnswer> {
@@ -80,7 +94,7 @@ impl Lead {
 
     fn draw(&self, clip: usize) -> String {
         let length = example().draw_length_m;
-        let height = self.gap() * clip as f64 + length;
+        let height = self.first_clip + self.gap() * (clip as f64 - 1.0) + length;
         let bolt = anchor(&format!("bolt {clip}"), &place(Self::side(clip), height), &bolt_holds());
         let ends = if clip == self.clips {
             "bolt_end = \"bolt-end connector\"  # described below\nrope_end = \"rope-end connector\"\n"

@@ -1,0 +1,62 @@
+//! Writers killed at random.
+
+use crate::child::{Told, all_holds, this_program, writer};
+use crate::common::Place;
+use register::store::Dialect;
+use std::io::{BufRead, BufReader};
+use std::time::Duration;
+
+#[tokio::test]
+async fn a_writer_killed_at_random_loses_nothing_on_sqlite() {
+    killed(Dialect::Sqlite).await;
+}
+
+#[tokio::test]
+async fn a_writer_killed_at_random_loses_nothing_on_postgres() {
+    killed(Dialect::Postgres).await;
+}
+
+/// How often: 50 times, or as `LINKWRIGHT_KILLS` says.
+fn rounds() -> u64 {
+    std::env::var("LINKWRIGHT_KILLS").map_or(50, |rounds| rounds.parse().expect("a number"))
+}
+
+async fn killed(dialect: Dialect) {
+    let (mut acknowledged, mut there) = (0, 0);
+    let mut place = Place::new(dialect).await;
+    let mut told = Told::default();
+    for round in 0..rounds() {
+        if round % 25 == 0 {
+            // A new one now and then, so that the making of it is killed too.
+            place = Place::new(dialect).await;
+            told = Told::default();
+        }
+        // Between nothing and 220 ms, in an order without order.
+        let after = Duration::from_micros((round.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 32) % 220_000);
+        let before = told.acknowledged.len();
+        kill_after(&place.address, round, after, &mut told);
+        there = all_holds(&place.address, &told.acknowledged).await;
+        acknowledged += told.acknowledged.len() - before;
+    }
+    println!(
+        "{dialect:?}: killed {} times; {acknowledged} batches acknowledged, none lost, none in part; {there} in the last store",
+        rounds()
+    );
+    assert!(acknowledged > 0, "no writer got far enough to be told of");
+}
+
+fn kill_after(place: &str, round: u64, after: Duration, told: &mut Told) {
+    let mut child = writer(&this_program(), place, &format!("run{round}"), 100_000).spawn().expect("a writer");
+    let mut out = BufReader::new(child.stdout.take().expect("its output"));
+    let mut line = String::new();
+    // Every other round it is killed on its way to open the store.
+    if round % 2 == 0 {
+        while out.read_line(&mut line).is_ok_and(|read| read > 0) && line != "open\n" {
+            line.clear();
+        }
+    }
+    std::thread::sleep(after);
+    child.kill().expect("killed");
+    child.wait().expect("it ends");
+    out.lines().map_while(Result::ok).for_each(|line| told.line(&line));
+}
