@@ -129,7 +129,7 @@ impl ReadRig {
         check.counts |= moving.as_ref().is_some_and(Moving::is_short);
         let offers = offers(&prepared, &bands, &check, &policy);
         let losses = if rig.losses { losses(&prepared, &bands.history, &policy) } else { Vec::new() };
-        let clip_falls = clip_falls(&rig).map_err(unsolved)?;
+        let clip_falls = clip_falls(&prepared).map_err(unsolved)?;
         check.counts |= policy.losses_count_for_exit && losses.iter().any(Loss::counts);
         check.counts |= policy.ground_counts_for_exit && clip_falls.iter().any(|fall| fall.reaches_ground);
         Ok(Checked { bands, moving, check, offers, losses, clip_falls, policy, rig })

@@ -1,10 +1,11 @@
 //! What a fall comes to: the ground, ledges and walls; and the falls of a leader clip by clip.
 
-use crate::band::{Bands, Corner, bands};
+use crate::band::{Corner, bands_around};
 use crate::file::GROUND;
 use crate::model::{LineLength, PointId, PointKind, Rig, Stance};
 use crate::solve::{Failure, Prepared};
 use mechanics::fall::Moment;
+use rayon::prelude::*;
 use terms::Length;
 
 /// What somebody came to.
@@ -129,31 +130,30 @@ pub struct ClipFall {
 ///
 /// # Errors
 /// The first [`Failure`].
-pub fn clip_falls(rig: &Rig) -> Result<Vec<ClipFall>, Failure> {
+pub fn clip_falls(whole: &Prepared<'_>) -> Result<Vec<ClipFall>, Failure> {
+    let rig = whole.rig();
     let Some(table) = &rig.clip_table else { return Ok(Vec::new()) };
     let Some((line, leader)) = rig.lead() else { return Ok(Vec::new()) };
-    let mut falls = Vec::new();
-    for clips in 1..=table.clips {
-        let Some(from) = rig.next_clip(line, leader, clips) else { break };
-        for &slack_m in &table.slack_m {
-            falls.push(clip_fall(rig, (line, leader), (clips, from), slack_m)?);
-        }
-    }
-    Ok(falls)
+    let places = (1..=table.clips).map_while(|clips| Some((clips, rig.next_clip(line, leader, clips)?)));
+    let falls: Vec<_> = places.flat_map(|place| table.slack_m.iter().map(move |&slack_m| (place, slack_m))).collect();
+    falls.into_par_iter().map(|(place, slack_m)| clip_fall(whole, (line, leader), place, slack_m)).collect()
 }
 
 fn clip_fall(
-    rig: &Rig,
+    whole: &Prepared<'_>,
     (line, leader): (usize, PointId),
     (clips, from): (usize, [f64; 3]),
     slack_m: f64,
 ) -> Result<ClipFall, Failure> {
+    let rig = whole.rig();
     let mut clipped = rig.clone();
     let through = &rig.lines[line].through;
     clipped.lines[line].through = through[..=clips].iter().copied().chain([leader]).collect();
     clipped.lines[line].length = LineLength::Slack(Length::from_m(slack_m));
     clipped.points[leader.0].at = from;
-    let bands: Bands = bands(&Prepared::new(&clipped)?)?;
+    let prepared = whole.with_ropes_of(&clipped);
+    let (typed, history) = prepared.loads_and_history()?;
+    let bands = bands_around(&prepared, typed, history)?;
     let lowest = |place: usize| bands.cases[place].1.points[leader.0].lowest_m;
     let worst = (0..bands.cases.len()).min_by(|&a, &b| lowest(a).total_cmp(&lowest(b))).unwrap_or(0);
     Ok(ClipFall {

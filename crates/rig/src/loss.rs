@@ -96,7 +96,7 @@ pub fn losses(whole: &Prepared<'_>, history: &History, policy: &Policy) -> Vec<L
 
 fn loss(whole: &Prepared<'_>, history: &History, policy: &Policy, lost: Lost, stage: Stage) -> Loss {
     let rig = whole.rig().after(history, lost, stage);
-    let outcome = match solved(&rig) {
+    let outcome = match bands(&whole.with_ropes_of(&rig)) {
         Ok(bands) => match rig.free_faller(&bands) {
             Some(point) => Outcome::NotHeld(point),
             None => {
@@ -109,10 +109,6 @@ fn loss(whole: &Prepared<'_>, history: &History, policy: &Policy, lost: Lost, st
         Err(failure) => Outcome::Failed(failure),
     };
     Loss { lost, stage, outcome }
-}
-
-fn solved(rig: &Rig) -> Result<Bands, Failure> {
-    bands(&Prepared::new(rig)?)
 }
 
 /// How far the loaded point that sinks most comes down from where it was at first.

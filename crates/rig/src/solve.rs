@@ -223,6 +223,12 @@ impl<'r> Prepared<'r> {
         Ok(Self { rig, responses })
     }
 
+    /// Another rig with the same ropes, ready to be solved.
+    pub(crate) fn with_ropes_of<'o>(&self, other: &'o Rig) -> Prepared<'o> {
+        debug_assert!(other.ropes == self.rig.ropes, "the same ropes");
+        Prepared { rig: other, responses: self.responses.clone() }
+    }
+
     /// The loads under one variation, with each default step divided by `refinement`.
     ///
     /// # Errors

@@ -43,7 +43,7 @@ fn a_fall_meets_a_ledge_at_the_speed_of_its_height_and_a_wall_at_that_of_its_swi
 #[test]
 fn the_table_of_clips_has_a_row_a_clip_and_more_slack_never_ends_higher() {
     let rig = scene(Scene::Ground, &[]);
-    let falls = clip_falls(&rig).expect("the falls run");
+    let falls = clip_falls(&Prepared::new(&rig).expect("ropes that fit")).expect("the falls run");
     assert_eq!(falls.len(), 16);
     for row in falls.chunks(4) {
         assert!(row.windows(2).all(|pair| pair[1].lowest_m < pair[0].lowest_m + 0.01), "{row:?}");

@@ -141,22 +141,24 @@ pub(super) fn clip_table(checked: &Checked) -> String {
     if checked.clip_falls.is_empty() {
         return section("Clip by clip", format!("  {}\n", texts::line("clip-table-needs-lead", &[])));
     }
+    let ground = checked.rig.ground_m().unwrap_or(f64::NEG_INFINITY);
     let mut text = format!("  {:<26}", texts::line("clip-table-head", &[]));
     for slack in &table.slack_m {
-        let _ = write!(text, "{:>12}", height(*slack));
+        let _ = write!(text, "{:>18}", height(*slack));
     }
     text.push('\n');
     for row in checked.clip_falls.chunks(table.slack_m.len()) {
         let name = format!("clip {}, off at {}", row[0].clips, height(row[0].from_m));
         let _ = write!(text, "  {name:<26}");
         for fall in row {
-            let cell = if fall.reaches_ground { "GROUND".to_owned() } else { height(fall.lowest_m) };
-            let _ = write!(text, "{cell:>12}");
+            let lowest = |metres: f64| if metres <= ground { "GROUND".to_owned() } else { height(metres) };
+            let cell = format!("{} ({})", lowest(fall.lowest_m), lowest(fall.as_typed_m));
+            let _ = write!(text, "{cell:>18}");
         }
         text.push('\n');
     }
     let _ = writeln!(text, "  {}", texts::line("clip-table-basis", &[]));
-    section("Clip by clip: the lowest that the leader's harness comes at the worst, by slack", text)
+    section("Clip by clip: the lowest that the leader's harness comes at the worst (as typed), by slack", text)
 }
 
 /// How deep lines hang that have a weight of their own.

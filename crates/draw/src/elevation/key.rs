@@ -41,7 +41,7 @@ impl Sign {
             Sign::Also(kind) => {
                 signs::ghost_sign(sheet, kind, [middle[0], y + if kind == PointMark::Person { 10.0 } else { 0.0 }])
             }
-            Sign::Strand(kind, carries) => signs::strand(sheet, scene, kind, carries, [x, y], [x + SAMPLE, y]),
+            Sign::Strand(kind, carries) => signs::strand(sheet, scene, kind, carries, &[[x, y], [x + SAMPLE, y]]),
             Sign::Ring(rank) => signs::ring(sheet, rank, middle, 3.0),
         }
     }

@@ -59,14 +59,18 @@ pub(super) fn ring(sheet: &mut Sheet, rank: Emphasis, at: Px, reach: f64) {
 }
 
 /// A strand: rope as a full line, sling as two rails, both as wide as the tension makes them; slack dashed.
-pub(super) fn strand(sheet: &mut Sheet, scene: &Scene, kind: StrandKind, carries: Carries, from: Px, to: Px) {
+pub(super) fn strand(sheet: &mut Sheet, scene: &Scene, kind: StrandKind, carries: Carries, places: &[Px]) {
+    let mut stroke = |pen: Pen| match places {
+        &[from, to] => sheet.line(pen, from, to),
+        places => sheet.polyline(pen, places),
+    };
     match (carries, kind) {
-        (Carries::Nothing, _) => sheet.line(Pen::new("ink", 1.1).dashed("5 4"), from, to),
-        (Carries::Unknown, _) => sheet.line(Pen::new("soft", 1.1), from, to),
-        (Carries::Tension(kn), StrandKind::Rope) => sheet.line(Pen::new("ink", scene.stroke(kn)), from, to),
+        (Carries::Nothing, _) => stroke(Pen::new("ink", 1.1).dashed("5 4")),
+        (Carries::Unknown, _) => stroke(Pen::new("soft", 1.1)),
+        (Carries::Tension(kn), StrandKind::Rope) => stroke(Pen::new("ink", scene.stroke(kn))),
         (Carries::Tension(kn), StrandKind::Sling) => {
-            sheet.line(Pen::new("ink", scene.stroke(kn) + 1.8), from, to);
-            sheet.line(Pen::new("core", scene.stroke(kn) - 0.6), from, to);
+            stroke(Pen::new("ink", scene.stroke(kn) + 1.8));
+            stroke(Pen::new("core", scene.stroke(kn) - 0.6));
         }
     }
 }

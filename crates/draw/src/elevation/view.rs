@@ -374,17 +374,16 @@ impl<'a> View<'a> {
         for index in self.shown() {
             let strand = self.scene.strands[index];
             let [from, to] = self.ends(frame, index);
-            let via = self.scene.via[index].iter().map(|at| frame.px(*at));
+            let curve: &[Flat] = if self.part.is_none() { &self.scene.via[index] } else { &[] };
+            let via = curve.iter().map(|at| frame.px(*at));
             let places: Vec<Px> = std::iter::once(from).chain(via).chain([to]).collect();
-            let parts: Vec<[Px; 2]> = places.windows(2).filter_map(|pair| self.seen(frame, pair[0], pair[1])).collect();
-            if parts.is_empty() {
-                continue;
-            }
+            // A curve lies wholly in sight or hangs in a part that is not drawn; a straight strand is cut at the edge.
+            let places =
+                if places.len() > 2 { Some(places) } else { self.seen(frame, from, to).map(|ends| ends.to_vec()) };
+            let Some(places) = places else { continue };
             let names = [strand.from, strand.to].map(|point| self.scene.drawing.points[point].name.as_str());
             sheet.group("strand", &format!("{} – {}", names[0], names[1]), |sheet| {
-                for [from, to] in parts {
-                    signs::strand(sheet, self.scene, strand.material, Carries::of(strand), from, to);
-                }
+                signs::strand(sheet, self.scene, strand.material, Carries::of(strand), &places);
             });
         }
     }
