@@ -82,7 +82,7 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
 }
 
 pub(crate) fn unhex(text: &str) -> Option<Vec<u8>> {
-    let is_hex = text.len() % 2 == 0 && text.bytes().all(|digit| digit.is_ascii_hexdigit());
+    let is_hex = text.len().is_multiple_of(2) && text.bytes().all(|digit| digit.is_ascii_hexdigit());
     let pair = |at| u8::from_str_radix(&text[at..at + 2], 16).ok();
     is_hex.then(|| (0..text.len()).step_by(2).map(pair).collect())?
 }

@@ -47,7 +47,7 @@ pub fn groove(random: &mut Random) -> Groove {
 /// How the piece lies: near the middle, along the field, this or that way round.
 #[must_use]
 pub fn lay(random: &mut Random) -> Lay {
-    let around = if random.bits() % 2 == 0 { 0.0 } else { TAU / 2.0 };
+    let around = if random.bits().is_multiple_of(2) { 0.0 } else { TAU / 2.0 };
     Lay { at: [random.between(-8.0, 8.0), random.between(-7.0, 7.0)], turn: around + random.between(-0.12, 0.12) }
 }
 
@@ -75,7 +75,7 @@ pub fn look(random: &mut Random) -> Look {
 #[must_use]
 pub fn view(random: &mut Random, pixels: f64, steepest: f64) -> View {
     let across = (pixels * 4.0 / 3.0).sqrt().round() as usize;
-    let size = if random.bits() % 4 == 0 { [across * 3 / 4, across] } else { [across, across * 3 / 4] };
+    let size = if random.bits().is_multiple_of(4) { [across * 3 / 4, across] } else { [across, across * 3 / 4] };
     let upright = if size[0] > size[1] { 0.0 } else { TAU / 4.0 };
     // Most people hold the camera along the sheet, some any way.
     let roll = match random.bits() % 3 {

@@ -79,7 +79,7 @@ impl Shot {
         let random = &mut self.scene_seed;
         let piece = Piece::new(shape, groove, random.between(-0.3, 0.3));
         let (lay, look) = (draw_lots::lay(random), draw_lots::look(random));
-        let fingers = if random.bits() % 4 == 0 { vec![finger(random)] } else { Vec::new() };
+        let fingers = if random.bits().is_multiple_of(4) { vec![finger(random)] } else { Vec::new() };
         let scene = Scene { ink, piece: Some(&piece), lay, look, fingers, curl: 0.0 };
         film::take(&scene, &self.view, &self.film)
     }
@@ -87,7 +87,7 @@ impl Shot {
 
 /// A finger that holds the sheet down at its left or right edge.
 fn finger(random: &mut Random) -> Finger {
-    let side = if random.bits() % 2 == 0 { 1.0 } else { -1.0 };
+    let side = if random.bits().is_multiple_of(2) { 1.0 } else { -1.0 };
     let y = random.between(-55.0, 55.0);
     ([side * 150.0, y + random.between(-20.0, 20.0)], [side * random.between(80.0, 95.0), y], random.between(7.0, 9.0))
 }

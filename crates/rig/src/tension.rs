@@ -57,7 +57,7 @@ fn let_go_of_riders(net: &mut Net, line: usize) {
 /// Sets one line's length by halving an interval of its logarithm: the pull falls as the line grows. Whether it moved.
 fn tension(net: &mut Net, line: usize, pull: f64) -> Result<bool, Unrest> {
     let excess = |net: &Net| Ok(rest::solve(net)?.strands[line][0].pulls[0].norm() / pull - 1.0);
-    if (excess(net)? as f64).abs() < CLOSENESS {
+    if excess(net)?.abs() < CLOSENESS {
         return Ok(false);
     }
     let drawn: f64 =

@@ -32,7 +32,8 @@ impl Settings {
         let wanted = sheet().scale_bar_mm;
         let found = self.scale_bar_mm.unwrap_or(wanted);
         let scale = found / wanted;
-        if !((scale - 1.0).abs() <= table::photo("scale_bar_tolerance")) {
+        let is_true = (scale - 1.0).abs() <= table::photo("scale_bar_tolerance");
+        if !is_true {
             return Err(Trouble::beyond(PhotoTrouble::ScaleBarOff, found, wanted));
         }
         Ok(scale)

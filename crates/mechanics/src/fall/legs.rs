@@ -161,7 +161,7 @@ impl<N: Number> LegState<N> {
         let gives = pull.gt(self.tears.at) & self.tears.left.gt(N::zero());
         let torn = N::select(gives, (stretch - borne).max(N::zero()).min(self.tears.left), N::zero());
         self.length += torn;
-        self.tears.left = self.tears.left - torn;
+        self.tears.left -= torn;
         self.tears.goes_on = gives & self.tears.left.gt(N::zero());
         self.tears.stretched = (stretch - torn).max(N::zero());
     }

@@ -50,7 +50,7 @@ impl Store {
             Dialect::Sqlite => {
                 let part = Part::of(path)?;
                 let into = part.path.to_string_lossy().into_owned();
-                sqlx::query("VACUUM INTO $1").bind(into.clone()).execute(&self.pool).await?;
+                sqlx::query("VACUUM INTO $1").bind(into.clone()).execute(&mut *self.conn().await?).await?;
                 let copy = Self::open(&into).await?;
                 let head = copy.head().await?;
                 copy.close().await;
@@ -73,6 +73,7 @@ impl Store {
         out.line(&Line::Log { version: COPY, seq: head.seq, hash: head.hash.clone() })?;
         copy_entries(&mut reading, &mut out, head.seq, progress).await?;
         copy_asides(&mut reading, &mut out).await?;
+        reading.commit().await?;
         out.file.flush().map_err(|why| part.fails(why))?;
         drop(out);
         part.keep()?;
@@ -152,7 +153,7 @@ async fn into_file(
     } else {
         take(&store, backup, expect, progress).await
     };
-    sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").fetch_optional(&store.pool).await?;
+    sqlx::query("PRAGMA wal_checkpoint(TRUNCATE)").fetch_optional(&mut *store.conn().await?).await?;
     store.close().await;
     verified
 }
@@ -175,7 +176,7 @@ async fn take(store: &Store, copy: &Path, expect: Option<&str>, progress: Progre
     let verified = whole(verify(&mut writing, expect, progress).await?)?;
     rebuild::rebuild(&mut writing, None, progress).await?;
     writing.commit().await?;
-    sqlx::Executor::execute(&store.pool, store.dialect.analyse()).await?;
+    sqlx::Executor::execute(&mut *store.conn().await?, store.dialect.analyse()).await?;
     Ok(verified)
 }
 

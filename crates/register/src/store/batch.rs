@@ -1,5 +1,6 @@
 //! Appending: several entries under the head's lock, all or none.
 
+use super::conn::Transaction;
 use super::error::{Result, StoreError};
 use super::history::entry_at;
 use super::rows::{self, Value, sums_of};
@@ -11,7 +12,7 @@ use crate::group::Group;
 use crate::id::Id;
 use crate::private::Aside;
 use sqlx::AnyConnection;
-use sqlx::{Any, Row, Transaction};
+use sqlx::Row;
 use std::collections::{BTreeSet, HashMap};
 
 /// Where a draft stands in the log.
@@ -26,7 +27,7 @@ pub struct Written {
 /// Entries on their way into the log. Nothing is written before [`Batch::commit`]; dropped without it, nothing was.
 #[derive(Debug)]
 pub struct Batch {
-    writing: Transaction<'static, Any>,
+    writing: Transaction,
     now: Now,
     head: Head,
     begun_at: i64,

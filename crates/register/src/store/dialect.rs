@@ -19,15 +19,16 @@ impl Dialect {
         }
     }
 
-    /// What every connection is told first.
-    pub(super) const fn on_connect(self) -> &'static str {
+    /// How a connection tells whether it is ready (1), and what makes it so; the first is set last.
+    pub(super) const fn ready(self) -> Option<(&'static str, &'static str)> {
         match self {
-            Self::Sqlite => {
+            Self::Sqlite => Some((
+                "PRAGMA secure_delete",
                 "PRAGMA busy_timeout = 20000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
-                 PRAGMA secure_delete = ON; PRAGMA temp_store = MEMORY; PRAGMA cache_size = -65536;
-                 PRAGMA wal_autocheckpoint = 8000"
-            }
-            Self::Postgres => "SET lock_timeout = '60s'; SET synchronous_commit = on",
+                 PRAGMA temp_store = MEMORY; PRAGMA cache_size = -65536; PRAGMA wal_autocheckpoint = 8000;
+                 PRAGMA secure_delete = ON",
+            )),
+            Self::Postgres => None,
         }
     }
 
@@ -35,7 +36,7 @@ impl Dialect {
     pub(super) const fn begin(self) -> &'static str {
         match self {
             Self::Sqlite => "BEGIN IMMEDIATE",
-            Self::Postgres => "BEGIN",
+            Self::Postgres => "BEGIN; SET LOCAL lock_timeout = '60s'; SET LOCAL synchronous_commit = on",
         }
     }
 

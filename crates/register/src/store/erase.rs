@@ -37,7 +37,7 @@ impl Store {
     }
 
     async fn forget(&self) -> Result<()> {
-        let mut conn = self.pool.acquire().await?;
+        let mut conn = self.conn().await?;
         for statement in self.dialect.forget() {
             let row = sqlx::query(statement).fetch_optional(&mut *conn).await?;
             let is_busy = self.dialect == Dialect::Sqlite

@@ -19,7 +19,7 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read, or an entry is none that this program knows.
     pub async fn history(&self, id: Id) -> Result<Vec<Past>> {
-        of(&mut *self.pool.acquire().await?, id).await
+        of(&mut *self.conn().await?, id).await
     }
 
     /// Entries as they are stored, from number `from` on, at most `limit`.
@@ -27,7 +27,7 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read.
     pub async fn entries(&self, from: i64, limit: i64) -> Result<Vec<Entry>> {
-        entries(&mut *self.pool.acquire().await?, from, limit).await
+        entries(&mut *self.conn().await?, from, limit).await
     }
 
     /// What stands beside the log under a name; `None` where it was erased.
@@ -36,7 +36,7 @@ impl Store {
     /// Where the store cannot be read.
     pub async fn aside(&self, name: &Private) -> Result<Option<Aside>> {
         let sql = "SELECT private, salt, media, content, person FROM aside WHERE private = $1";
-        let row = sqlx::query(sql).bind(name.as_str()).fetch_optional(&self.pool).await?;
+        let row = sqlx::query(sql).bind(name.as_str()).fetch_optional(&mut *self.conn().await?).await?;
         row.map(|row| aside(&row)).transpose()
     }
 }

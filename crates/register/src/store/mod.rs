@@ -10,6 +10,7 @@
 
 mod backup;
 mod batch;
+mod conn;
 mod dialect;
 mod erase;
 mod error;
@@ -34,13 +35,10 @@ pub use touch::GROUP;
 pub use verify::{Fault, Verified};
 
 use jiff::civil::Date;
-use sqlx::any::{AnyConnectOptions, AnyPoolOptions};
-use sqlx::{Any, Row, Transaction};
+use sqlx::Row;
 use sqlx::{AnyConnection, AnyPool};
 use std::path::{Path, PathBuf};
-use std::str::FromStr;
 use std::sync::Once;
-use std::time::Duration;
 
 /// The clock, as read at the edge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,11 +84,9 @@ impl Store {
         static DRIVERS: Once = Once::new();
         DRIVERS.call_once(sqlx::any::install_default_drivers);
         let dialect = Dialect::of(place);
-        let pool = connect(place, dialect).await.map_err(|error| error.at(place))?;
+        let pool = conn::connect(place, dialect).await.map_err(|error| error.at(place))?;
         let store = Self { pool, dialect, place: place.to_owned() };
-        let mut conn = store.pool.acquire().await?;
-        let found = schema::migrate(&mut conn, dialect, place, version).await?;
-        drop(conn);
+        let found = schema::migrate(&store, version).await.map_err(|error| error.at(place))?;
         if found == schema::WITHOUT_PROJECTION && version > found {
             store.rebuild(None, &|_, _| {}).await?;
         }
@@ -134,15 +130,7 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read.
     pub async fn head(&self) -> Result<Head> {
-        head(&mut *self.pool.acquire().await?, "SELECT seq, hash FROM head").await
-    }
-
-    async fn writing(&self) -> Result<Transaction<'static, Any>> {
-        Ok(self.pool.begin_with(self.dialect.begin()).await?)
-    }
-
-    async fn reading(&self) -> Result<Transaction<'static, Any>> {
-        Ok(self.pool.begin_with(self.dialect.begin_reading()).await?)
+        head(&mut *self.conn().await?, "SELECT seq, hash FROM head").await
     }
 }
 
@@ -154,39 +142,4 @@ async fn head(conn: &mut AnyConnection, sql: &'static str) -> Result<Head> {
 /// The file of an address that names one.
 fn path_of(place: &str) -> PathBuf {
     Path::new(place.strip_prefix("sqlite://").unwrap_or(place)).to_path_buf()
-}
-
-/// Connects; many programs that make the same file at the same time wait for one another.
-async fn connect(place: &str, dialect: Dialect) -> Result<AnyPool> {
-    let options = AnyConnectOptions::from_str(&address(place, dialect))?;
-    let mut tries = 0;
-    loop {
-        let pool = AnyPoolOptions::new()
-            .max_connections(if dialect == Dialect::Sqlite { 4 } else { 8 })
-            .acquire_timeout(Duration::from_secs(60))
-            .after_connect(move |conn, _| {
-                Box::pin(async move {
-                    use sqlx::Executor as _;
-                    conn.execute(dialect.on_connect()).await.map(|_| ())
-                })
-            });
-        match pool.connect_with(options.clone()).await.map_err(StoreError::from) {
-            Err(StoreError::Locked) if tries < 100 => {
-                tries += 1;
-                tokio::time::sleep(Duration::from_millis(100)).await;
-            }
-            other => return other,
-        }
-    }
-}
-
-fn address(place: &str, dialect: Dialect) -> String {
-    match dialect {
-        Dialect::Postgres => place.to_owned(),
-        Dialect::Sqlite => {
-            let path = path_of(place).to_string_lossy().into_owned();
-            let escaped = path.replace('%', "%25").replace('?', "%3f").replace('#', "%23");
-            format!("sqlite://{escaped}?mode=rwc")
-        }
-    }
 }

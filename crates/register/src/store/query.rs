@@ -74,7 +74,7 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read.
     pub async fn pieces(&self, query: &Query) -> Result<Page> {
-        let mut conn = self.pool.acquire().await?;
+        let mut conn = self.conn().await?;
         let words = words(&query.text);
         let by = match &query.after {
             Some(cursor) => cursor.by.clone(),
@@ -113,7 +113,7 @@ impl Store {
     /// Where the store cannot be read.
     pub async fn counts(&self) -> Result<BTreeMap<(String, String), i64>> {
         let sql = "SELECT gear, standing, count(*) FROM rack GROUP BY gear, standing";
-        let rows = sqlx::query(sql).fetch_all(&self.pool).await?;
+        let rows = sqlx::query(sql).fetch_all(&mut *self.conn().await?).await?;
         let count = |row: &AnyRow| Ok(((row.try_get(0)?, row.try_get(1)?), row.try_get(2)?));
         rows.iter().map(count).collect()
     }
@@ -124,7 +124,7 @@ impl Store {
     /// Where the store cannot be read.
     pub async fn piece(&self, id: Id) -> Result<Option<Summary>> {
         let sql = format!("SELECT {RACK} FROM rack WHERE id = $1");
-        let row = sqlx::query(&sql).bind(id.number()).fetch_optional(&self.pool).await?;
+        let row = sqlx::query(&sql).bind(id.number()).fetch_optional(&mut *self.conn().await?).await?;
         Ok(row.map(|row| Shelf::read(&row)).transpose()?.map(|shelf| shelf.summary))
     }
 }

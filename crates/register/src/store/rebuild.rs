@@ -31,7 +31,7 @@ impl Store {
         head(&mut writing, self.dialect.lock_head()).await?;
         let pieces = rebuild(&mut writing, on, progress).await?;
         writing.commit().await?;
-        sqlx::Executor::execute(&self.pool, self.dialect.analyse()).await?;
+        sqlx::Executor::execute(&mut *self.conn().await?, self.dialect.analyse()).await?;
         Ok(pieces)
     }
 }

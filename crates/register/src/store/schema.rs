@@ -1,10 +1,11 @@
 //! The tables, version by version.
 
+use super::Store;
 use super::dialect::Dialect;
 use super::error::{Result, StoreError};
 use crate::entry::BEFORE_THE_FIRST;
 use sqlx::AnyConnection;
-use sqlx::{Connection, Row};
+use sqlx::Row;
 
 /// The version of the tables that this program writes.
 pub const SCHEMA: i64 = MIGRATIONS.len() as i64;
@@ -57,12 +58,13 @@ const PROJECTION: &[&str] = &[
 pub(super) const WITHOUT_PROJECTION: i64 = 1;
 
 /// Brings the tables up to `to`; gives the version that was found.
-pub(super) async fn migrate(conn: &mut AnyConnection, dialect: Dialect, place: &str, to: i64) -> Result<i64> {
-    let found = version(conn, dialect, place).await?;
+pub(super) async fn migrate(store: &Store, to: i64) -> Result<i64> {
+    let (dialect, place) = (store.dialect, store.place.as_str());
+    let found = version(&mut *store.conn().await?, dialect, place).await?;
     if found == to {
         return Ok(found);
     }
-    let mut writing = conn.begin_with(dialect.begin()).await?;
+    let mut writing = store.writing().await?;
     sqlx::query(dialect.lock_schema()).fetch_optional(&mut *writing).await?;
     let found = version(&mut writing, dialect, place).await?;
     for step in found..to {

@@ -35,7 +35,7 @@ impl Store {
     /// Where the store cannot be read or written.
     pub async fn refresh(&self, now: Now, progress: Progress<'_>) -> Result<u64> {
         let stale = "SELECT id FROM rack WHERE changes_on <= $1 ORDER BY id";
-        let rows = sqlx::query(stale).bind(now.on.to_string()).fetch_all(&self.pool).await?;
+        let rows = sqlx::query(stale).bind(now.on.to_string()).fetch_all(&mut *self.conn().await?).await?;
         let ids: Vec<i64> = rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?;
         let mut done = 0;
         for chunk in ids.chunks(CHUNK) {
@@ -55,7 +55,7 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read.
     pub async fn group(&self) -> Result<Group> {
-        group(&mut *self.pool.acquire().await?).await
+        group(&mut *self.conn().await?).await
     }
 }
 

@@ -123,7 +123,10 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read; what is wrong with the log is no error but in [`Verified::faults`].
     pub async fn verify(&self, expect: Option<&str>, progress: Progress<'_>) -> Result<Verified> {
-        verify(&mut *self.reading().await?, expect, progress).await
+        let mut reading = self.reading().await?;
+        let verified = verify(&mut reading, expect, progress).await?;
+        reading.commit().await?;
+        Ok(verified)
     }
 }
 

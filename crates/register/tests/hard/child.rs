@@ -51,6 +51,8 @@ impl Told {
 /// The writer itself: writes batches, each tried twice, and tells each that is durable.
 pub fn write() {
     let of = |name: &str| std::env::var(name).expect(name);
+    // The test runner has begun a line.
+    tell("");
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build();
     runtime.expect("a runtime").block_on(async {
         let store = match Store::open(&of("WRITER_PLACE")).await {

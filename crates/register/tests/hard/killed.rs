@@ -50,7 +50,7 @@ fn kill_after(place: &str, round: u64, after: Duration, told: &mut Told) {
     let mut out = BufReader::new(child.stdout.take().expect("its output"));
     let mut line = String::new();
     // Every other round it is killed on its way to open the store.
-    if round % 2 == 0 {
+    if round.is_multiple_of(2) {
         while out.read_line(&mut line).is_ok_and(|read| read > 0) && line != "open\n" {
             line.clear();
         }
