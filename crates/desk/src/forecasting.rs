@@ -147,7 +147,7 @@ impl Forecasted {
         let Ok(forecast) = &self.answer else { return Vec::new() };
         let piece = self.piece();
         let mut more: Vec<More> = Vec::new();
-        for activity in Activity::ALL.map(Some).into_iter().chain([None]) {
+        for activity in Activity::ALL.iter().copied().map(Some).chain([None]) {
             let acts: Vec<&Act> = piece.acts.iter().filter(|act| act.activity == activity).collect();
             let times: f64 = acts.iter().map(|act| act.times).sum();
             let adds: Exposure = acts.iter().map(|act| act.adds).sum();
@@ -303,7 +303,7 @@ fn basis(forecasted: &Forecasted) -> String {
         let _ = writeln!(text, "  {}", texts::wear_line("rate", &values));
     }
     let _ = writeln!(text, "  {}", texts::wear_line("use-is", &[]));
-    for activity in Activity::ALL.into_iter().filter(|activity| did(piece, *activity)) {
+    for activity in Activity::ALL.iter().copied().filter(|activity| did(piece, *activity)) {
         let values = [
             ("what", format!("\"{}\"", texts::wear_line(activity.code(), &[]))),
             ("share", percent(activity.share_of_weight())),

@@ -6,7 +6,7 @@ use crate::texts;
 use crate::wear_file::Bar;
 use serde::Serialize;
 use terms::Length;
-use wear::section::{LIMITS, stress_ratio};
+use wear::section::{RatioLimit, stress_ratio};
 
 /// How the largest stress changes, and what that does not know.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -33,7 +33,7 @@ pub fn remaining(bar: &Bar, groove: Length) -> Option<Remaining> {
         share_of_bar: groove.mm() / shape.depth().mm(),
         stress_ratio_least: ratio.least(),
         stress_ratio_most: ratio.most(),
-        limits: LIMITS.map(texts::ratio_limit).to_vec(),
+        limits: RatioLimit::ALL.iter().copied().map(texts::ratio_limit).collect(),
     })
 }
 

@@ -401,7 +401,7 @@ mod tests {
         for code in codes.iter().chain(&self::codes("said(")) {
             assert!(!entry(&TEXTS.rack, code).text.is_empty(), "{code}");
         }
-        for state in State::ALL {
+        for &state in State::ALL {
             assert!(is_filled(&super::state(state)));
         }
         for kind in kinds_of_events() {
@@ -435,7 +435,7 @@ mod tests {
         // One code is of callipers and of forecasts.
         let codes = CalliperTrouble::ALL.len() + CalliperNote::ALL.len() + Refusal::ALL.len() + ForecastNote::ALL.len();
         assert_eq!(TEXTS.forecast.len(), codes - 1);
-        assert!(wear::section::LIMITS.iter().all(|limit| is_filled(ratio_limit(*limit))));
+        assert!(wear::section::RatioLimit::ALL.iter().all(|limit| is_filled(ratio_limit(*limit))));
         let sections = [&TEXTS.photo, &TEXTS.forecast, &TEXTS.ratio];
         assert!(sections.into_iter().flat_map(BTreeMap::values).all(|text| is_filled(&text.paragraph)));
     }

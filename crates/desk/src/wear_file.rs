@@ -192,7 +192,7 @@ struct PeriodTable {
 struct UseTable {
     /// What: a rappel on a device in this piece; a lower with a device in this piece; a lower with the rope turning over this
     /// piece; slack taken in; hanging.
-    #[schemars(extend("enum" = Activity::ALL.map(Activity::code)))]
+    #[schemars(extend("enum" = Activity::ALL.iter().map(|activity| activity.code()).collect::<Vec<_>>()))]
     activity: String,
     /// How often.
     #[schemars(range(min = 0, max = 1_000_000))]
@@ -345,7 +345,7 @@ fn act(activity: Option<Activity>, times: f64, each: Option<Exposure>) -> Act {
 
 impl UseTable {
     fn act(&self) -> Act {
-        let activity = Activity::ALL.into_iter().find(|activity| activity.code() == self.activity);
+        let activity = Activity::from_code(&self.activity);
         let person = Mass::from_kg(self.person_kg);
         let each = activity.and_then(|activity| activity.exposure(person, Length::from_m(self.rope_run_m)));
         act(activity, self.times, each)

@@ -10,7 +10,7 @@ use std::io::{BufRead, Write};
 /// The subcommand with a subcommand for each scene.
 pub fn command() -> Command {
     let about = "Begin a rig file from five plain questions, asked or given as options";
-    let scenes = Scene::ALL.map(scene_command);
+    let scenes = Scene::ALL.iter().copied().map(scene_command);
     Command::new("new").about(about).subcommand_required(true).arg_required_else_help(true).subcommands(scenes)
 }
 

@@ -19,66 +19,33 @@ pub use question::{BadAnswer, Bounds, Kind, Question, check_answer};
 use std::collections::BTreeMap;
 pub use table::example_source;
 use table::{Entry, TABLE};
+use terms::coded;
 
-/// A scene that can be begun from questions.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Scene {
-    /// A lead climb and a fall.
-    Lead,
-    /// A top rope and a fall.
-    TopRope,
-    /// An anchor under a steady load.
-    Anchor,
-    /// An anchor of which each part is taken away in turn.
-    Losses,
-    /// A slip onto a tether, or into a via ferrata set.
-    Tether,
-    /// A line across a gap.
-    HighLine,
-    /// How low falls end, clip by clip.
-    Ground,
-    /// A lead fall on half or twin ropes.
-    TwoStrands,
-    /// A fall past a belay at a fixed point.
-    FixedPoint,
-}
+coded!(
+    /// A scene that can be begun from questions.
+    Scene {
+        /// A lead climb and a fall.
+        Lead = "lead",
+        /// A top rope and a fall.
+        TopRope = "top-rope",
+        /// An anchor under a steady load.
+        Anchor = "anchor",
+        /// An anchor of which each part is taken away in turn.
+        Losses = "losses",
+        /// A slip onto a tether, or into a via ferrata set.
+        Tether = "tether",
+        /// A line across a gap.
+        HighLine = "high-line",
+        /// How low falls end, clip by clip.
+        Ground = "ground",
+        /// A lead fall on half or twin ropes.
+        TwoStrands = "two-strands",
+        /// A fall past a belay at a fixed point.
+        FixedPoint = "fixed-point",
+    }
+);
 
 impl Scene {
-    /// Every scene.
-    pub const ALL: [Self; 9] = [
-        Self::Lead,
-        Self::TopRope,
-        Self::Anchor,
-        Self::Losses,
-        Self::Tether,
-        Self::HighLine,
-        Self::Ground,
-        Self::TwoStrands,
-        Self::FixedPoint,
-    ];
-
-    /// The word used on the command line.
-    #[must_use]
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::Lead => "lead",
-            Self::TopRope => "top-rope",
-            Self::Anchor => "anchor",
-            Self::Losses => "losses",
-            Self::Tether => "tether",
-            Self::HighLine => "high-line",
-            Self::Ground => "ground",
-            Self::TwoStrands => "two-strands",
-            Self::FixedPoint => "fixed-point",
-        }
-    }
-
-    /// The scene that a word names, if any.
-    #[must_use]
-    pub fn from_code(code: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|scene| scene.code() == code)
-    }
-
     /// What it is, in a few words.
     #[must_use]
     pub fn title(self) -> &'static str {

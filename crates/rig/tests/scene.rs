@@ -52,7 +52,7 @@ const MOST_STRETCH: f64 = 0.4;
 
 #[test]
 fn each_scene_asks_five_questions_and_its_defaults_do() {
-    for scene in Scene::ALL {
+    for &scene in Scene::ALL {
         assert_eq!(scene.questions().len(), 5);
         assert_eq!(Scene::from_code(scene.code()), Some(scene));
         scene.questions().iter().for_each(|question| check_answer(question, &question.default).expect("it does"));
@@ -63,7 +63,7 @@ fn each_scene_asks_five_questions_and_its_defaults_do() {
 #[test]
 fn bounds_of_numbers_do_and_what_lies_outside_does_not() {
     let mut tried = 0;
-    for question in Scene::ALL.into_iter().flat_map(Scene::questions) {
+    for question in Scene::ALL.iter().copied().flat_map(Scene::questions) {
         let (Kind::Number(bounds) | Kind::Count(bounds)) = question.kind else { continue };
         for (answer, does) in [
             (bounds.least, true),
@@ -295,7 +295,7 @@ fn keys_that_stand_ready_as_comments_do_when_they_are_taken_in() {
 
 #[test]
 fn the_file_says_what_is_invented_and_what_comes_first() {
-    for scene in Scene::ALL {
+    for &scene in Scene::ALL {
         let text = write(scene, &Answers::new()).expect("defaults do");
         for part in ["invented", "qualified person", "from memory", "stamped on yours", "left out"] {
             assert!(text.contains(part), "{part} in {text}");

@@ -3,6 +3,7 @@
 //! Nothing here knows about ropes, files or pages.
 
 mod caution;
+mod coded;
 mod finding;
 mod quantity;
 mod reason;

@@ -1,28 +1,14 @@
 //! What an inspection looks at, by kind of gear and occasion.
 
 use crate::cited::{self, Read};
-use crate::connector::coded;
 use crate::gear::Gear;
+use crate::rack::Occasion;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use terms::Source;
 
 static TABLE: LazyLock<Table> = LazyLock::new(|| complete(cited::parse(include_str!("../data/checklists.toml"))));
-
-coded!(
-    /// What an inspection is made for.
-    Occasion {
-        /// Before the piece is used at all.
-        BeforeFirstUse = "before-first-use",
-        /// By whoever uses it, each time.
-        BeforeEachUse = "before-each-use",
-        /// At the interval that the policy or the regime sets.
-        Periodic = "periodic",
-        /// After a drop, a hard fall, an exposure, or out of quarantine.
-        AfterEvent = "after-event",
-    }
-);
 
 /// One thing to look at.
 #[derive(Debug)]
@@ -81,7 +67,7 @@ struct File {
 struct Row {
     name: String,
     look_for: String,
-    occasions: Vec<String>,
+    occasions: Vec<Occasion>,
     source: String,
     quality: Read,
 }
@@ -94,8 +80,7 @@ fn complete(file: File) -> Table {
 impl Row {
     fn complete(self, code: String) -> Point {
         let source = cited::source(&self.source, self.quality);
-        let occasions = self.occasions.iter().filter_map(|word| Occasion::from_code(word)).collect();
-        Point { code, name: self.name, look_for: self.look_for, occasions, source }
+        Point { code, name: self.name, look_for: self.look_for, occasions: self.occasions, source }
     }
 }
 

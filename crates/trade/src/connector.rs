@@ -1,33 +1,6 @@
 //! A connector: what is known of one, as marked and as rigged. What is `None` is unknown, never assumed.
 
-use terms::Force;
-
-/// A closed list of words that stand for themselves in files: `ALL`, `code()` and `from_code()`.
-macro_rules! coded {
-    ($(#[$doc:meta])* $name:ident { $( $(#[$variant_doc:meta])* $variant:ident = $code:literal ),+ $(,)? }) => {
-        $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum $name { $( $(#[$variant_doc])* $variant ),+ }
-
-        impl $name {
-            /// Every value, in the order of the list.
-            pub const ALL: &'static [Self] = &[ $( Self::$variant ),+ ];
-
-            /// The word used in files and reports.
-            #[must_use]
-            pub const fn code(self) -> &'static str {
-                match self { $( Self::$variant => $code ),+ }
-            }
-
-            /// The value that `code` names, if any.
-            #[must_use]
-            pub fn from_code(code: &str) -> Option<Self> {
-                Self::ALL.iter().copied().find(|value| value.code() == code)
-            }
-        }
-    };
-}
-pub(crate) use coded;
+use terms::{Force, coded};
 
 coded!(
     /// The type letter of EN 12275:2013.

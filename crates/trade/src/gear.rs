@@ -1,6 +1,6 @@
 //! The kinds of gear that a rack holds.
 
-use crate::connector::coded;
+use terms::coded;
 
 coded!(
     /// A kind of gear.

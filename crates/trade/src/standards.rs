@@ -5,10 +5,10 @@
 use std::sync::LazyLock;
 
 use serde::Deserialize;
-use terms::{Force, Source};
+use terms::{Force, Source, coded};
 
 use crate::cited::{self, Read};
-use crate::connector::{Class, coded};
+use crate::connector::Class;
 
 coded!(
     /// The two standards that a connector may carry ratings of. They share letters, not demands.

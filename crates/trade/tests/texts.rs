@@ -62,20 +62,20 @@ fn a_text_uses_just_the_values_of_its_reason() {
     }
 }
 
+fn codes<T: Copy>(all: &[T], code: fn(T) -> &'static str) -> Vec<&'static str> {
+    all.iter().copied().map(code).collect()
+}
+
 #[test]
 fn every_position_finding_and_kind_has_its_words() {
-    let positions: Vec<_> = Position::ALL.iter().map(|position| position.code()).collect();
-    assert_complete("position", &positions, &["name", "look_for", "paragraph"]);
-    let findings =
-        [Finding::OverRating, Finding::LowMargin, Finding::NoRating, Finding::WithinMargin].map(Finding::code);
-    assert_complete("finding", &findings, &["name", "text", "paragraph"]);
-    let kinds = [How::Intended, How::InUse, How::RiggingError].map(How::code);
-    assert_complete("how", &kinds, &["name", "text", "paragraph"]);
+    assert_complete("position", &codes(Position::ALL, Position::code), &["name", "look_for", "paragraph"]);
+    assert_complete("finding", &codes(Finding::ALL, Finding::code), &["name", "text", "paragraph"]);
+    assert_complete("how", &codes(How::ALL, How::code), &["name", "text", "paragraph"]);
 }
 
 #[test]
 fn every_caution_has_a_text_and_a_source() {
-    assert_complete("caution", &Caution::ALL.map(Caution::code), &["text", "paragraph"]);
+    assert_complete("caution", &codes(Caution::ALL, Caution::code), &["text", "paragraph"]);
     assert_cited("caution");
 }
 

@@ -5,7 +5,7 @@
 //! a / sqrt(3) (4.3.7, type B). Both readings carry them, and they add as squares (5.1.2).
 
 use crate::practice::{Practice, practice};
-use terms::Length;
+use terms::{Length, coded};
 
 /// Readings of one piece with one calliper.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,58 +50,30 @@ impl CalliperDepth {
     }
 }
 
-/// What to know about a depth measured by hand.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum CalliperNote {
-    /// A calliper says nothing of a sharp edge: feel for it. Always there.
-    FeelTheEdge,
-    /// The groove is narrower than the jaw, or its width was not measured: the jaw may rest on the shoulders, and the
-    /// wear is more than it reads.
-    JawMayRestOnShoulders,
-    /// One reading only: how well the jaws were placed is not known from it.
-    ReadOnce,
-}
-
-impl CalliperNote {
-    /// Every note.
-    pub const ALL: [Self; 3] = [Self::FeelTheEdge, Self::JawMayRestOnShoulders, Self::ReadOnce];
-
-    /// The word used in files and reports: `forecast.CODE` in the texts file.
-    #[must_use]
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::FeelTheEdge => "feel-the-edge",
-            Self::JawMayRestOnShoulders => "jaw-may-rest-on-shoulders",
-            Self::ReadOnce => "read-once",
-        }
+coded!(
+    /// What to know about a depth measured by hand.
+    CalliperNote {
+        /// A calliper says nothing of a sharp edge: feel for it. Always there.
+        FeelTheEdge = "feel-the-edge",
+        /// The groove is narrower than the jaw, or its width was not measured: the jaw may rest on the shoulders, and the
+        /// wear is more than it reads.
+        JawMayRestOnShoulders = "jaw-may-rest-on-shoulders",
+        /// One reading only: how well the jaws were placed is not known from it.
+        ReadOnce = "read-once",
     }
-}
+);
 
-/// Why readings are no measurement.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum CalliperTrouble {
-    /// The bar beside the groove, or what is left in it, was not read.
-    NotRead,
-    /// A thickness that no connector's bar has.
-    NoSuchBar,
-    /// What is left in the groove is thicker than the sound bar, by more than chance.
-    LeftThickerThanBar,
-}
-
-impl CalliperTrouble {
-    /// Every reason.
-    pub const ALL: [Self; 3] = [Self::NotRead, Self::NoSuchBar, Self::LeftThickerThanBar];
-
-    /// The word used in files and reports: `forecast.CODE` in the texts file.
-    #[must_use]
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::NotRead => "not-read",
-            Self::NoSuchBar => "no-such-bar",
-            Self::LeftThickerThanBar => "left-thicker-than-bar",
-        }
+coded!(
+    /// Why readings are no measurement.
+    CalliperTrouble {
+        /// The bar beside the groove, or what is left in it, was not read.
+        NotRead = "not-read",
+        /// A thickness that no connector's bar has.
+        NoSuchBar = "no-such-bar",
+        /// What is left in the groove is thicker than the sound bar, by more than chance.
+        LeftThickerThanBar = "left-thicker-than-bar",
     }
-}
+);
 
 /// The depth that the readings give.
 ///

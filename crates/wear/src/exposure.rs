@@ -9,7 +9,7 @@ use serde::Deserialize;
 use std::iter::Sum;
 use std::ops::{Add, Sub};
 use std::sync::LazyLock;
-use terms::{Force, Length, Mass, Quality, STANDARD_GRAVITY, Source};
+use terms::{Force, Length, Mass, Quality, STANDARD_GRAVITY, Source, coded};
 
 /// Load times length of rope run; kilonewton metres inside.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
@@ -58,38 +58,25 @@ impl Sum for Exposure {
     }
 }
 
-/// What is done with a piece.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Activity {
-    /// A person slides down the rope on a device in this piece.
-    Rappel,
-    /// A person is lowered with a device in this piece, over a connector above.
-    Lower,
-    /// A person is lowered on the rope that turns over this piece.
-    LowerOver,
-    /// Slack rope is drawn through.
-    TakeIn,
-    /// A person hangs, no rope runs.
-    Hang,
-}
+coded!(
+    /// What is done with a piece.
+    #[derive(Deserialize)]
+    #[serde(rename_all = "kebab-case")]
+    Activity {
+        /// A person slides down the rope on a device in this piece.
+        Rappel = "rappel",
+        /// A person is lowered with a device in this piece, over a connector above.
+        Lower = "lower",
+        /// A person is lowered on the rope that turns over this piece.
+        LowerOver = "lower-over",
+        /// Slack rope is drawn through.
+        TakeIn = "take-in",
+        /// A person hangs, no rope runs.
+        Hang = "hang",
+    }
+);
 
 impl Activity {
-    /// Every activity.
-    pub const ALL: [Self; 5] = [Self::Rappel, Self::Lower, Self::LowerOver, Self::TakeIn, Self::Hang];
-
-    /// The word used in files and reports.
-    #[must_use]
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::Rappel => "rappel",
-            Self::Lower => "lower",
-            Self::LowerOver => "lower-over",
-            Self::TakeIn => "take-in",
-            Self::Hang => "hang",
-        }
-    }
-
     fn row(self) -> &'static Row {
         TABLE.activity.iter().find(|row| row.code == self).expect("every activity has its row, as a test says")
     }
@@ -140,7 +127,7 @@ mod tests {
     #[test]
     fn every_activity_has_one_row_with_its_source() {
         assert_eq!(TABLE.activity.len(), Activity::ALL.len());
-        for activity in Activity::ALL {
+        for &activity in Activity::ALL {
             assert!(!activity.source().text.is_empty(), "{}", activity.code());
             assert_ne!(activity.source().quality, Quality::FromMemory);
         }

@@ -15,7 +15,7 @@ use crate::kind::{self, Rate};
 use crate::practice::practice;
 use crate::regression::{Line, Point, Prior};
 use crate::student::crossing;
-use terms::Length;
+use terms::{Length, coded};
 
 /// A measured depth and the use until then.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,26 +61,7 @@ impl<T> Band<T> {
     }
 }
 
-macro_rules! codes {
-    ($(#[$doc:meta])* $name:ident { $( $(#[$variant_doc:meta])* $variant:ident = $code:literal ),+ $(,)? }) => {
-        $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum $name { $( $(#[$variant_doc])* $variant ),+ }
-
-        impl $name {
-            /// Every value.
-            pub const ALL: &'static [Self] = &[ $( Self::$variant ),+ ];
-
-            /// The word used in files and reports: `forecast.CODE` in the texts file.
-            #[must_use]
-            pub const fn code(self) -> &'static str {
-                match self { $( Self::$variant => $code ),+ }
-            }
-        }
-    };
-}
-
-codes!(
+coded!(
     /// Why nothing is promised.
     Refusal {
         /// A reading, a use or the limit is no number that it can be.
@@ -100,7 +81,7 @@ codes!(
     }
 );
 
-codes!(
+coded!(
     /// What to know about a forecast.
     ForecastNote {
         /// Wear is taken to go on with use as it did: same rope, same dirt, same place in the basket. Always there.

@@ -10,10 +10,10 @@
 //! ```
 //!
 //! What comes out is a ratio of stresses, grooved to sound, under the same load. It is no strength: metal yields before
-//! it breaks, and what is worn hardens, cracks or is notched in ways that no such ratio knows ([`LIMITS`]).
+//! it breaks, and what is worn hardens, cracks or is notched in ways that no such ratio knows ([`RatioLimit`]).
 
 use std::f64::consts::{FRAC_PI_2, PI};
-use terms::{Force, Length};
+use terms::{Force, Length, coded};
 
 /// The shape of a bar's section, seen along the bar.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -236,35 +236,19 @@ pub fn stress_ratio(shape: Shape, inner: Length, groove: Length) -> Option<Stres
     Some(StressRatio { hook: ratio(Loading::Hook), bending: ratio(Loading::Bending) })
 }
 
-/// What a ratio of stresses does not know.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum RatioLimit {
-    /// A ratio of stresses, not of strengths: a bar yields and bends before it breaks.
-    NoStrength,
-    /// The groove is smooth; a sharp edge or a scratch in it raises the stress further.
-    NoNotch,
-    /// Rectangle, trapezium or circle stand for a forged section.
-    ShapeSimplified,
-    /// Only the section through the groove, loaded in two ways that stand for the basket; gate closed.
-    LoadsSimplified,
-}
-
-impl RatioLimit {
-    /// The word used in files and reports: `forecast.CODE` in the texts file.
-    #[must_use]
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::NoStrength => "no-strength",
-            Self::NoNotch => "no-notch",
-            Self::ShapeSimplified => "shape-simplified",
-            Self::LoadsSimplified => "loads-simplified",
-        }
+coded!(
+    /// What a ratio of stresses does not know: all of it stands beside every ratio.
+    RatioLimit {
+        /// A ratio of stresses, not of strengths: a bar yields and bends before it breaks.
+        NoStrength = "no-strength",
+        /// The groove is smooth; a sharp edge or a scratch in it raises the stress further.
+        NoNotch = "no-notch",
+        /// Rectangle, trapezium or circle stand for a forged section.
+        ShapeSimplified = "shape-simplified",
+        /// Only the section through the groove, loaded in two ways that stand for the basket; gate closed.
+        LoadsSimplified = "loads-simplified",
     }
-}
-
-/// All of them stand beside every ratio.
-pub const LIMITS: [RatioLimit; 4] =
-    [RatioLimit::NoStrength, RatioLimit::NoNotch, RatioLimit::ShapeSimplified, RatioLimit::LoadsSimplified];
+);
 
 #[cfg(test)]
 mod tests {

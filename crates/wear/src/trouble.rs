@@ -1,26 +1,8 @@
 //! Why a photo cannot be measured, and what to know about one that was: closed codes, with words in the texts file.
 
-/// A closed list of words that stand for themselves: `ALL` and `code()`.
-macro_rules! codes {
-    ($(#[$doc:meta])* $name:ident { $( $(#[$variant_doc:meta])* $variant:ident = $code:literal ),+ $(,)? }) => {
-        $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum $name { $( $(#[$variant_doc])* $variant ),+ }
+use terms::coded;
 
-        impl $name {
-            /// Every value, in the order of the list.
-            pub const ALL: &'static [Self] = &[ $( Self::$variant ),+ ];
-
-            /// The word used in files and reports: `photo.CODE` in the texts file.
-            #[must_use]
-            pub const fn code(self) -> &'static str {
-                match self { $( Self::$variant => $code ),+ }
-            }
-        }
-    };
-}
-
-codes!(
+coded!(
     /// Why a photo cannot be measured.
     PhotoTrouble {
         /// Neither a JPEG nor a PNG, or broken.
@@ -52,7 +34,7 @@ codes!(
     }
 );
 
-codes!(
+coded!(
     /// What to know about a measurement.
     PhotoNote {
         /// A silhouette cannot show a sharp edge: feel for it. Always there.

@@ -9,8 +9,9 @@ use register::private::Aside;
 use register::standing::{State, Why, standing};
 use register::summary::Summary;
 use std::collections::BTreeMap;
-use trade::checklist::{Checklist, Occasion, checklist};
+use trade::checklist::{Checklist, checklist};
 use trade::gear::Gear;
+use trade::rack::Occasion;
 
 /// What an inspection finds at a point, as somebody tells it.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use super::Result;
 use desk::rack::inspect::{Form, Step};
 use desk::rack::{Answer, Fault, Rack};
 use std::io::{BufRead, Write};
-use trade::checklist::Occasion;
+use trade::rack::Occasion;
 
 /// Asks for each piece until its answer does. Each is written as soon as it is told; the end of the input stops.
 pub async fn run(rack: &Rack<'_>, labels: &str, occasion: Occasion, on: Option<&str>) -> Result {

@@ -16,8 +16,8 @@ use desk::rack::show::Filter;
 use desk::rack::{Answer, Fault, Rack, Refused, keep};
 use register::event::{self, Grade};
 use std::future::Future;
-use trade::checklist::Occasion;
 use trade::gear::Gear;
+use trade::rack::Occasion;
 
 type Result<T = Answer> = std::result::Result<T, Refused>;
 

@@ -16,50 +16,28 @@ use crate::piece::Piece;
 use case::Case;
 use jiff::civil::Date;
 use std::collections::BTreeSet;
-use terms::{Reason, Source};
+use terms::{Reason, Source, coded};
 use trade::rack::Then;
 
-/// What a piece may still do, mildest first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum State {
-    /// In service.
-    InService,
-    /// In service; look again sooner, or something is due.
-    Watch,
-    /// For some duties only.
-    Restricted,
-    /// Not used yet.
-    NotYetInService,
-    /// Put aside until an inspection clears it.
-    Quarantined,
-    /// Out of service for good.
-    Withdrawn,
-}
+coded!(
+    /// What a piece may still do, mildest first.
+    State {
+        /// In service.
+        InService = "in-service",
+        /// In service; look again sooner, or something is due.
+        Watch = "watch",
+        /// For some duties only.
+        Restricted = "restricted",
+        /// Not used yet.
+        NotYetInService = "not-yet-in-service",
+        /// Put aside until an inspection clears it.
+        Quarantined = "quarantined",
+        /// Out of service for good.
+        Withdrawn = "withdrawn",
+    }
+);
 
 impl State {
-    /// Every state, mildest first.
-    pub const ALL: [Self; 6] =
-        [Self::InService, Self::Watch, Self::Restricted, Self::NotYetInService, Self::Quarantined, Self::Withdrawn];
-
-    /// The code used in files and reports.
-    #[must_use]
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::InService => "in-service",
-            Self::Watch => "watch",
-            Self::Restricted => "restricted",
-            Self::NotYetInService => "not-yet-in-service",
-            Self::Quarantined => "quarantined",
-            Self::Withdrawn => "withdrawn",
-        }
-    }
-
-    /// The state that `code` names, if any.
-    #[must_use]
-    pub fn from_code(code: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|state| state.code() == code)
-    }
-
     /// What a consequence of the policy asks for; `None` for nothing.
     const fn of(then: Then) -> Option<Self> {
         match then {

@@ -2,106 +2,90 @@
 
 use std::fmt;
 use std::ops::Range;
+use terms::coded;
 
-/// The closed list of faults: `ALL` and `code()`.
-macro_rules! codes {
-    ($( $(#[$doc:meta])* $variant:ident = $code:literal ),+ $(,)?) => {
-        /// What kind of fault.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum FaultCode { $( $(#[$doc])* $variant ),+ }
-
-        impl FaultCode {
-            /// Every fault.
-            pub const ALL: &'static [Self] = &[ $( Self::$variant ),+ ];
-
-            /// The word used in reports.
-            #[must_use]
-            pub const fn code(self) -> &'static str {
-                match self { $( Self::$variant => $code ),+ }
-            }
-        }
-    };
-}
-
-codes!(
-    /// Not TOML.
-    Syntax = "syntax",
-    /// A key that no table has there.
-    UnknownKey = "unknown-key",
-    /// A key that has to be there.
-    MissingKey = "missing-key",
-    /// A value of another type.
-    WrongType = "wrong-type",
-    /// An array with too few or too many values.
-    WrongLength = "wrong-length",
-    /// A word outside a closed list.
-    UnknownWord = "unknown-word",
-    /// Not a number, or infinite.
-    NotFinite = "not-finite",
-    /// A number outside its range.
-    OutOfRange = "out-of-range",
-    /// A band whose low end lies above its high end.
-    ReversedBand = "reversed-band",
-    /// A direction of no length.
-    NoDirection = "no-direction",
-    /// A name without a letter.
-    EmptyName = "empty-name",
-    /// A name that is already taken.
-    NameTwice = "name-twice",
-    /// A name that nothing defines.
-    UndefinedName = "undefined-name",
-    /// A draw that hangs on something else than an anchor.
-    NotAnAnchor = "not-an-anchor",
-    /// A rope with neither a data sheet nor a response.
-    RopeNotDescribed = "rope-not-described",
-    /// A rope with both figures of a data sheet and a response.
-    RopeDescribedTwice = "rope-described-twice",
-    /// Some figures of a data sheet, not all.
-    DataSheetIncomplete = "data-sheet-incomplete",
-    /// A person who stands and is anchored.
-    StandsAndAnchored = "stands-and-anchored",
-    /// A line through fewer than two points.
-    TooFewPoints = "too-few-points",
-    /// A leg or a segment from a point to itself.
-    SamePoint = "same-point",
-    /// A leg or a segment between two points in one place.
-    CoincidentPoints = "coincident-points",
-    /// A line with both slack and a length.
-    SlackAndLength = "slack-and-length",
-    /// A line with both a tension and a length.
-    TensionAndLength = "tension-and-length",
-    /// A tensioned line in a fall.
-    TensionInFall = "tension-in-fall",
-    /// Losses asked of ropes on the move.
-    LossesWhileRunning = "losses-while-running",
-    /// Half of an energy absorber.
-    AbsorberIncomplete = "absorber-incomplete",
-    /// A connector without a place.
-    NoSeat = "no-seat",
-    /// A connector with two places.
-    TwoSeats = "two-seats",
-    /// A connector opposed to itself, or to one that sits elsewhere.
-    OpposedElsewhere = "opposed-elsewhere",
-    /// A steady load in a fall.
-    PullInFall = "pull-in-fall",
-    /// A steady load at a point that does not move.
-    PullAtFixed = "pull-at-fixed",
-    /// A fall in which nobody falls.
-    NobodyFalls = "nobody-falls",
-    /// A rig of running ropes in which no line runs.
-    NothingRuns = "nothing-runs",
-    /// A line that is taken in and paid out.
-    RunsBothWays = "runs-both-ways",
-    /// A line that is taken in or paid out elsewhere than at an end.
-    NotAnEnd = "not-an-end",
-    /// An end that is taken in or paid out with nobody there to hold it.
-    NobodyHolds = "nobody-holds",
-    /// A key of running ropes where no rope runs.
-    DoesNotRun = "does-not-run",
-    /// A device without exactly one figure of what it does to a rope.
-    DeviceNotDescribed = "device-not-described",
-    /// A device or a grip where no rope is that it could work on.
-    NoRopeThere = "no-rope-there",
+coded!(
+    /// What kind of fault.
+    FaultCode {
+        /// Not TOML.
+        Syntax = "syntax",
+        /// A key that no table has there.
+        UnknownKey = "unknown-key",
+        /// A key that has to be there.
+        MissingKey = "missing-key",
+        /// A value of another type.
+        WrongType = "wrong-type",
+        /// An array with too few or too many values.
+        WrongLength = "wrong-length",
+        /// A word outside a closed list.
+        UnknownWord = "unknown-word",
+        /// Not a number, or infinite.
+        NotFinite = "not-finite",
+        /// A number outside its range.
+        OutOfRange = "out-of-range",
+        /// A band whose low end lies above its high end.
+        ReversedBand = "reversed-band",
+        /// A direction of no length.
+        NoDirection = "no-direction",
+        /// A name without a letter.
+        EmptyName = "empty-name",
+        /// A name that is already taken.
+        NameTwice = "name-twice",
+        /// A name that nothing defines.
+        UndefinedName = "undefined-name",
+        /// A draw that hangs on something else than an anchor.
+        NotAnAnchor = "not-an-anchor",
+        /// A rope with neither a data sheet nor a response.
+        RopeNotDescribed = "rope-not-described",
+        /// A rope with both figures of a data sheet and a response.
+        RopeDescribedTwice = "rope-described-twice",
+        /// Some figures of a data sheet, not all.
+        DataSheetIncomplete = "data-sheet-incomplete",
+        /// A person who stands and is anchored.
+        StandsAndAnchored = "stands-and-anchored",
+        /// A line through fewer than two points.
+        TooFewPoints = "too-few-points",
+        /// A leg or a segment from a point to itself.
+        SamePoint = "same-point",
+        /// A leg or a segment between two points in one place.
+        CoincidentPoints = "coincident-points",
+        /// A line with both slack and a length.
+        SlackAndLength = "slack-and-length",
+        /// A line with both a tension and a length.
+        TensionAndLength = "tension-and-length",
+        /// A tensioned line in a fall.
+        TensionInFall = "tension-in-fall",
+        /// Losses asked of ropes on the move.
+        LossesWhileRunning = "losses-while-running",
+        /// Half of an energy absorber.
+        AbsorberIncomplete = "absorber-incomplete",
+        /// A connector without a place.
+        NoSeat = "no-seat",
+        /// A connector with two places.
+        TwoSeats = "two-seats",
+        /// A connector opposed to itself, or to one that sits elsewhere.
+        OpposedElsewhere = "opposed-elsewhere",
+        /// A steady load in a fall.
+        PullInFall = "pull-in-fall",
+        /// A steady load at a point that does not move.
+        PullAtFixed = "pull-at-fixed",
+        /// A fall in which nobody falls.
+        NobodyFalls = "nobody-falls",
+        /// A rig of running ropes in which no line runs.
+        NothingRuns = "nothing-runs",
+        /// A line that is taken in and paid out.
+        RunsBothWays = "runs-both-ways",
+        /// A line that is taken in or paid out elsewhere than at an end.
+        NotAnEnd = "not-an-end",
+        /// An end that is taken in or paid out with nobody there to hold it.
+        NobodyHolds = "nobody-holds",
+        /// A key of running ropes where no rope runs.
+        DoesNotRun = "does-not-run",
+        /// A device without exactly one figure of what it does to a rope.
+        DeviceNotDescribed = "device-not-described",
+        /// A device or a grip where no rope is that it could work on.
+        NoRopeThere = "no-rope-there",
+    }
 );
 
 /// One thing that is wrong.

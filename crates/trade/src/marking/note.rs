@@ -1,11 +1,10 @@
 //! What is to be said of a mark: closed codes with typed values. The words are in the file of texts.
 
-use terms::Force;
+use terms::{Force, coded};
 
 use crate::standards::{Standard, TypeLetter};
 
 use super::reading::{ConformitySign, RatedPosition};
-use crate::connector::coded;
 
 coded!(
     /// Marks other than ratings.

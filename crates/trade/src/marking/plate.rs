@@ -1,7 +1,7 @@
 //! The plate drawn back: what was read, as lines with the pictograms of this project.
 
-use crate::connector::coded;
 use crate::standards::Standard;
+use terms::coded;
 
 use super::note::kn;
 use super::reading::{Mark, RatedPosition, RatingSet, Reading};

@@ -1,8 +1,8 @@
 //! What a marking says, mark by mark.
 
-use terms::Force;
+use terms::{Force, coded};
 
-use crate::connector::{Connector, coded};
+use crate::connector::Connector;
 use crate::standards::{Standard, TypeLetter};
 
 use super::note::MarkNote;

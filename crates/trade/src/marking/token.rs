@@ -1,7 +1,7 @@
 //! From atoms to marks: one list of recognisers, tried in order at each place.
 
-use crate::connector::coded;
 use crate::standards::{self, LIMITS, Standard, TypeLetter};
+use terms::coded;
 
 use super::lexer::{Atom, Kind};
 use super::words::{self, Attr, Unit};

@@ -6,8 +6,8 @@ mod rules;
 mod spread;
 mod table;
 
-use crate::connector::{Connector, coded};
-use terms::{Force, How, Reason};
+use crate::connector::Connector;
+use terms::{Force, How, Reason, coded};
 
 pub use rules::RULES;
 pub use table::{Threshold, Thresholds, settings, source, thresholds};

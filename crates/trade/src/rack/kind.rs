@@ -1,12 +1,12 @@
 //! Kinds of gear, and what they are made of, as the rules of a rack name them.
 
 use crate::cited::{self, Read};
-use crate::connector::coded;
 use crate::gear::Gear;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::LazyLock;
+use terms::coded;
 
 coded!(
     /// What a kind of gear is made of.

@@ -1,7 +1,7 @@
 //! The closed words of a rack's rules, as they stand in files.
 
-use crate::connector::coded;
 use serde::Deserialize;
+use terms::coded;
 
 /// Lets a closed list of words be read, telling what would do where a word is none of them.
 macro_rules! readable {
@@ -43,13 +43,13 @@ readable!(Then, "consequence");
 coded!(
     /// When a piece is inspected.
     Occasion {
-        /// Before it is used for the first time.
+        /// Before it is used at all.
         BeforeFirstUse = "before-first-use",
         /// Before each use, by who uses it.
         BeforeEachUse = "before-each-use",
-        /// At the interval.
+        /// At the interval that the policy or the regime sets.
         Periodic = "periodic",
-        /// After something happened.
+        /// After a drop, a hard fall, an exposure, or out of quarantine.
         AfterEvent = "after-event",
     }
 );
