@@ -31,10 +31,8 @@ fn lead(clips: usize, draws: bool) -> Fall<f64> {
         nodes,
         legs,
         lines: vec![Line { response, through, lengths, friction, brake: 3e3 }],
-        tears: Vec::new(),
-        pieces: Vec::new(),
-        steady: Vec::new(),
         until: 2.0,
+        ..Fall::default()
     }
 }
 

@@ -126,16 +126,17 @@ fn loaded(net: &Net, ropes: &[Rope], runs: &[Run], at: &[Point]) -> Net {
     for (node, &at) in loaded.nodes.iter_mut().zip(at) {
         node.at = at;
     }
-    for rope in ropes.iter().filter(|rope| rope.weight > 0.0) {
-        for (pair, distance) in rope.through.windows(2).zip(rope.distances(at)) {
-            pair.iter().for_each(|&end| loaded.nodes[end].load += down(0.5 * rope.weight * distance));
-        }
-    }
+    each_weight(ropes, at, |end, weight| loaded.nodes[end].load += weight);
     loaded
 }
 
-fn down(weight: f64) -> Point {
-    Vector([0.0, 0.0, -weight])
+/// Calls `bear` with each point and its half of the weight of a segment that ends there.
+fn each_weight(ropes: &[Rope], at: &[Point], mut bear: impl FnMut(usize, Point)) {
+    for rope in ropes.iter().filter(|rope| rope.weight > 0.0) {
+        for (pair, distance) in rope.through.windows(2).zip(rope.distances(at)) {
+            pair.iter().for_each(|&end| bear(end, Vector([0.0, 0.0, -0.5 * rope.weight * distance])));
+        }
+    }
 }
 
 /// How far two tellings of a rope differ, as a share of its largest tension.
@@ -171,11 +172,7 @@ fn between(before: &[Run], mut after: Vec<Run>) -> Vec<Run> {
 fn running(net: &Net, ropes: &[Rope], rest: Rest, rounds: usize) -> Running {
     let mut resultants = vec![Vector::zero(); net.nodes.len()];
     net.each_pull(&rest, |place, _, pull| resultants[place] += pull);
-    for rope in ropes {
-        for (pair, distance) in rope.through.windows(2).zip(rope.distances(&rest.at)) {
-            pair.iter().for_each(|&end| resultants[end] += down(0.5 * rope.weight * distance));
-        }
-    }
+    each_weight(ropes, &rest.at, |end, weight| resultants[end] += weight);
     let tensions =
         |(run, &pull): (&Run, &f64)| (0..run.shares.len()).map(|segment| run.tension(segment, pull)).collect();
     Running {

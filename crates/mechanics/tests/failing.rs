@@ -92,12 +92,10 @@ fn zipper(holds: [f64; 3]) -> Fall<f64> {
     };
     Fall {
         nodes,
-        legs: Vec::new(),
         lines: vec![rope],
-        tears: Vec::new(),
         pieces: holds.into_iter().enumerate().map(piece).collect(),
-        steady: Vec::new(),
         until: 3.0,
+        ..Fall::default()
     }
 }
 

@@ -67,15 +67,7 @@ fn side_by_side(falls: &[Fall<f64>; L]) -> Fall<Lanes<L>> {
             brake: lanes(&|fall| fall.lines[line].brake),
         }
     });
-    Fall {
-        nodes: nodes.collect(),
-        legs: legs.collect(),
-        lines: lines.collect(),
-        tears: Vec::new(),
-        pieces: Vec::new(),
-        steady: Vec::new(),
-        until: first.until,
-    }
+    Fall { nodes: nodes.collect(), legs: legs.collect(), lines: lines.collect(), until: first.until, ..Fall::default() }
 }
 
 fn mass(fall: &Fall<f64>, node: usize) -> f64 {

@@ -15,15 +15,7 @@ fn pulled_up(weight: f64, person: f64, top: f64) -> Fall<f64> {
         node([0.2, 0.0, top - 1.0], Kind::Free(weight)),
     ];
     let rope = line(&nodes, &[0, 1, 2], ELASTIC, 0.0, 0.0);
-    Fall {
-        nodes,
-        legs: Vec::new(),
-        lines: vec![rope],
-        tears: Vec::new(),
-        pieces: Vec::new(),
-        steady: Vec::new(),
-        until: 4.0,
-    }
+    Fall { nodes, lines: vec![rope], until: 4.0, ..Fall::default() }
 }
 
 #[test]
@@ -108,15 +100,7 @@ fn a_strand_with_slack_on_both_sides_takes_half_from_each() {
     ];
     let mut rope = line(&nodes, &[0, 1, 2, 3], ELASTIC, 0.0, 0.3);
     rope.lengths = vec![1.1, 0.98, 1.1];
-    let fall = Fall {
-        nodes,
-        legs: Vec::new(),
-        lines: vec![rope],
-        tears: Vec::new(),
-        pieces: Vec::new(),
-        steady: Vec::new(),
-        until: 0.01,
-    };
+    let fall = Fall { nodes, lines: vec![rope], until: 0.01, ..Fall::default() };
     let mut lengths = [0.0; 3];
     run(&fall, 1e-3, &mut |moment: &Moment<'_, f64>| lengths = [0, 1, 2].map(|s| moment.rope_length(0, s)))
         .expect("a run");
@@ -171,8 +155,7 @@ fn a_leg_pulls_and_never_pushes_and_rings_out() {
     // A light joint dropped by 1 cm onto its leg.
     let nodes = vec![node([0.0; 3], Kind::Fixed), node([0.0, 0.0, -0.49], Kind::Free(0.1))];
     let legs = vec![Leg { ends: [0, 1], stiffness: 1e5, length: 0.5 }];
-    let fall =
-        Fall { nodes, legs, lines: Vec::new(), tears: Vec::new(), pieces: Vec::new(), steady: Vec::new(), until: 4.0 };
+    let fall = Fall { nodes, legs, until: 4.0, ..Fall::default() };
     let mut last = 0.0;
     run(&fall, 1e-4, &mut |moment: &Moment<'_, f64>| {
         assert!(moment.leg_tension(0) >= 0.0);
@@ -186,8 +169,7 @@ fn a_leg_pulls_and_never_pushes_and_rings_out() {
 fn a_slack_leg_does_not_push() {
     let nodes = vec![node([0.0; 3], Kind::Fixed), node([0.0, 0.0, -0.3], Kind::Free(0.1))];
     let legs = vec![Leg { ends: [0, 1], stiffness: 1e5, length: 0.5 }];
-    let fall =
-        Fall { nodes, legs, lines: Vec::new(), tears: Vec::new(), pieces: Vec::new(), steady: Vec::new(), until: 0.15 };
+    let fall = Fall { nodes, legs, until: 0.15, ..Fall::default() };
     run(&fall, 1e-4, &mut |moment: &Moment<'_, f64>| {
         let free = -0.3 - GRAVITY * moment.time().powi(2) / 2.0;
         assert!((moment.at(1).0[2] - free).abs() < 1e-9, "falls free while its leg is slack");
@@ -206,8 +188,7 @@ fn what_is_not_finite_is_named_with_its_time() {
     assert!(matches!(run(&fall, 2e-3, &mut ()), Err(Fault::NotFinite { element: Element::Node(4), .. })));
     let nodes = vec![node([0.0; 3], Kind::Fixed), node([0.0, 0.0, -1.0], Kind::Free(1.0))];
     let legs = vec![Leg { ends: [0, 1], stiffness: f64::NAN, length: 0.5 }];
-    let fall =
-        Fall { nodes, legs, lines: Vec::new(), tears: Vec::new(), pieces: Vec::new(), steady: Vec::new(), until: 1.0 };
+    let fall = Fall { nodes, legs, until: 1.0, ..Fall::default() };
     let fault = run(&fall, 1e-3, &mut ()).expect_err("a stiffness that is no number");
     assert!(
         matches!(fault, Fault::NotFinite { element: Element::Leg(0) | Element::Node(1), time } if time <= 2e-3),

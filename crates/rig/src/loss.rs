@@ -6,7 +6,7 @@
 
 use crate::band::{Bands, bands};
 use crate::check::{Check, check};
-use crate::model::{Case, Leg, LegId, Line, LineLength, PointId, PointKind, Rig, Seat};
+use crate::model::{Case, Leg, LegId, Line, LineLength, PointId, PointKind, Rig, Seat, distance};
 use crate::solve::{Failure, History, Prepared};
 use mechanics::GRAVITY;
 use rayon::prelude::*;
@@ -261,12 +261,7 @@ impl Rig {
     /// In a drop a steady load is the weight of something that hangs there.
     fn weigh_pulls(&mut self) {
         for place in 0..self.points.len() {
-            let load = self
-                .pulls
-                .iter()
-                .filter(|pull| pull.at.0 == place)
-                .fold([0.0; 3], |sum: [f64; 3], pull| std::array::from_fn(|axis| sum[axis] + pull.force_kn[axis]));
-            let size_n = 1e3 * load.iter().map(|part| part * part).sum::<f64>().sqrt();
+            let size_n = self.typed_load(place).norm();
             if let PointKind::Joint { mass } = &mut self.points[place].kind {
                 *mass = Mass::from_kg(mass.kg().max(size_n / GRAVITY));
             }
@@ -299,9 +294,5 @@ fn length_of(through: &[PointId], length: f64, places: &[[f64; 3]]) -> LineLengt
 }
 
 fn drawn(through: &[PointId], places: &[[f64; 3]]) -> f64 {
-    let distance = |pair: &[PointId]| {
-        let [a, b] = [places[pair[0].0], places[pair[1].0]];
-        (a[0] - b[0]).hypot(a[1] - b[1]).hypot(a[2] - b[2])
-    };
-    through.windows(2).map(distance).sum()
+    through.windows(2).map(|pair| distance(places[pair[0].0], places[pair[1].0])).sum()
 }

@@ -353,3 +353,8 @@ pub struct Rig {
     /// Hitches and clamps in the order of the file.
     pub grips: Vec<Grip>,
 }
+
+/// Distance of two places, m.
+pub(crate) fn distance(a: [f64; 3], b: [f64; 3]) -> f64 {
+    (a[0] - b[0]).hypot(a[1] - b[1]).hypot(a[2] - b[2])
+}

@@ -364,7 +364,7 @@ impl<'r> Prepared<'r> {
     /// Pulls in a drop: where a joint bears the mass of its load, its weight is that pull already.
     fn steady(&self) -> Vec<fall::Steady<f64>> {
         let steady = |point: usize| {
-            let load = self.typed_load(point);
+            let load = self.rig.typed_load(point);
             let borne = match self.rig.points[point].kind {
                 PointKind::Joint { mass } => mass.kg() * GRAVITY,
                 _ => 0.0,
@@ -477,7 +477,7 @@ impl<'r> Prepared<'r> {
                     (hold, mass.kg() * GRAVITY)
                 }
             };
-            rest::Node { at: Vector(point.at), hold, load: self.typed_load(index) - Vector([0.0, 0.0, weight]) }
+            rest::Node { at: Vector(point.at), hold, load: self.rig.typed_load(index) - Vector([0.0, 0.0, weight]) }
         };
         let line = |line: &Line| rest::Line {
             stiffness: self.response(line, variation.stiffness).slow,
@@ -493,12 +493,6 @@ impl<'r> Prepared<'r> {
         }
     }
 
-    /// The sum of the pulls at a point, N.
-    fn typed_load(&self, point: usize) -> Vector<f64> {
-        let pulls = self.rig.pulls.iter().filter(|pull| pull.at == PointId(point));
-        pulls.fold(Vector::zero(), |sum, pull| sum + Vector(pull.force_kn) * KN)
-    }
-
     pub(crate) fn point_at_rest(&self, point: usize, net: &Net, rest: &rest::Rest) -> PointLoad {
         let mut strands = Vec::new();
         net.each_pull(rest, |place, _, pull| {
@@ -506,7 +500,7 @@ impl<'r> Prepared<'r> {
                 strands.push(pull);
             }
         });
-        let typed = self.typed_load(point);
+        let typed = self.rig.typed_load(point);
         let load = match self.rig.points[point].kind {
             PointKind::Joint { .. } if typed.norm() > 0.0 => typed,
             PointKind::Joint { .. } => largest_part(&strands),
@@ -597,6 +591,12 @@ impl Rig {
             }
         }
         lengths
+    }
+
+    /// The sum of the pulls at a point, N.
+    pub(crate) fn typed_load(&self, point: usize) -> Vector<f64> {
+        let pulls = self.pulls.iter().filter(|pull| pull.at == PointId(point));
+        pulls.fold(Vector::zero(), |sum, pull| sum + Vector(pull.force_kn) * KN)
     }
 
     /// The capstan coefficient of a line's rope at a point: of the connector whose `joins` has the rope, else of the

@@ -126,6 +126,14 @@ pub struct Fall<N> {
     pub until: f64,
 }
 
+impl<N> Default for Fall<N> {
+    /// Nothing that falls, for no time: to be filled in.
+    fn default() -> Self {
+        let (nodes, legs, lines) = (Vec::new(), Vec::new(), Vec::new());
+        Self { nodes, legs, lines, tears: Vec::new(), pieces: Vec::new(), steady: Vec::new(), until: 0.0 }
+    }
+}
+
 impl<N: Number> Fall<N> {
     /// Whether a point can move at all.
     fn moves(&self, node: usize) -> bool {

@@ -30,30 +30,14 @@ pub fn four_clips() -> Fall<f64> {
     nodes.push(node([0.5, 0.0, 15.0], Kind::Free(80.0)));
     nodes.push(node([1.0, 0.0, 1.0], Kind::Stands(70.0)));
     let rope = Line { brake: 3e3, ..line(&nodes, &[5, 0, 1, 2, 3, 4], DYNAMIC, 0.5, 0.25) };
-    Fall {
-        nodes,
-        legs: Vec::new(),
-        lines: vec![rope],
-        tears: Vec::new(),
-        pieces: Vec::new(),
-        steady: Vec::new(),
-        until: 2.5,
-    }
+    Fall { nodes, lines: vec![rope], until: 2.5, ..Fall::default() }
 }
 
 /// A fall straight down on a rope that is fast at the belay: node 0 the belay, 1 who falls.
 pub fn straight(response: Response<f64>, mass: f64, height: f64) -> Fall<f64> {
     let nodes = vec![node([0.0; 3], Kind::Fixed), node([0.0, 0.0, height], Kind::Free(mass))];
     let rope = line(&nodes, &[0, 1], response, 0.0, 0.0);
-    Fall {
-        nodes,
-        legs: Vec::new(),
-        lines: vec![rope],
-        tears: Vec::new(),
-        pieces: Vec::new(),
-        steady: Vec::new(),
-        until: 2.0,
-    }
+    Fall { nodes, lines: vec![rope], until: 2.0, ..Fall::default() }
 }
 
 /// xorshift64*: S. Vigna, An experimental exploration of Marsaglia's xorshift generators, scrambled, 2016.
@@ -107,5 +91,5 @@ pub fn random_lead(random: &mut Random) -> Fall<f64> {
     if random.chance(0.5) {
         rope.brake = random.between(1e3, 4e3);
     }
-    Fall { nodes, legs, lines: vec![rope], tears: Vec::new(), pieces: Vec::new(), steady: Vec::new(), until: 2.0 }
+    Fall { nodes, legs, lines: vec![rope], until: 2.0, ..Fall::default() }
 }

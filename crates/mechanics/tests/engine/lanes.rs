@@ -62,10 +62,8 @@ fn side_by_side(four: &[Fall<f64>; LANES]) -> Fall<Wide> {
         nodes: (0..four[0].nodes.len()).map(node).collect(),
         legs: (0..four[0].legs.len()).map(leg).collect(),
         lines: (0..four[0].lines.len()).map(|line| wide_line(from_fn(|lane| &four[lane].lines[line]))).collect(),
-        tears: Vec::new(),
-        pieces: Vec::new(),
-        steady: Vec::new(),
         until: four[0].until,
+        ..Fall::default()
     }
 }
 

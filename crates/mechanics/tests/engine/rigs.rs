@@ -19,15 +19,7 @@ pub fn ordinary() -> Response<f64> {
 
 /// A fall without anything in it, followed for `until` seconds.
 pub fn empty(until: f64) -> Fall<f64> {
-    Fall {
-        nodes: Vec::new(),
-        legs: Vec::new(),
-        lines: Vec::new(),
-        tears: Vec::new(),
-        pieces: Vec::new(),
-        steady: Vec::new(),
-        until,
-    }
+    Fall { nodes: Vec::new(), until, ..Fall::default() }
 }
 
 /// Adds a point; returns its place.

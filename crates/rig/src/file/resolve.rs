@@ -15,7 +15,7 @@ use super::values::{HoldsValue, Name, Named, Placed, Vector};
 use super::words::{CaseWord, Word};
 use crate::model::{
     Band, Case, Draw, Holds, Leg, LegId, Line, LineLength, Point, PointId, PointKind, Pull, Rig, Rope, RopeId,
-    RopeKind, RopeResponse, Seated, Sling, SlingId, Stance,
+    RopeKind, RopeResponse, Seated, Sling, SlingId, Stance, distance,
 };
 
 /// Straight down, for which an anchor is placed unless the file says otherwise.
@@ -470,9 +470,4 @@ impl Resolver<'_, '_> {
             self.fault(FaultCode::NobodyFalls, &word.span, "nobody falls in this fall", help);
         }
     }
-}
-
-/// Distance in metres.
-fn distance(a: [f64; 3], b: [f64; 3]) -> f64 {
-    (a[0] - b[0]).hypot(a[1] - b[1]).hypot(a[2] - b[2])
 }
