@@ -1,64 +1,9 @@
 //! The command line as a user meets it: what it prints, what it writes, how it ends.
 
+mod common;
+
+use common::{Folder, err, linkwright, out, repository};
 use serde_json::Value;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-
-/// A folder of its own for one test, gone afterwards.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new(name: &str) -> Self {
-        let path = std::env::temp_dir().join(format!("linkwright-{name}-{}", std::process::id()));
-        std::fs::create_dir_all(&path).expect("a folder to work in");
-        Self(path)
-    }
-
-    fn write(&self, name: &str, text: &str) -> String {
-        let path = self.0.join(name);
-        std::fs::write(&path, text).expect("a file to work with");
-        path.to_string_lossy().into_owned()
-    }
-
-    fn path(&self, name: &str) -> String {
-        self.0.join(name).to_string_lossy().into_owned()
-    }
-
-    fn names(&self) -> Vec<String> {
-        let mut names: Vec<_> = std::fs::read_dir(&self.0)
-            .expect("the folder")
-            .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
-            .collect();
-        names.sort();
-        names
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
-}
-
-fn repository() -> &'static Path {
-    Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."))
-}
-
-fn linkwright(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_linkwright"))
-        .args(arguments)
-        .current_dir(repository())
-        .output()
-        .expect("the program starts")
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).expect("UTF-8")
-}
-
-fn err(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).expect("UTF-8")
-}
 
 fn json(arguments: &[&str]) -> Value {
     serde_json::from_str(&out(&linkwright(arguments))).expect("one JSON object")

@@ -1,11 +1,10 @@
 //! What the documents say is so: paths that they name are there, and outputs that they show are what is printed.
 
-use std::path::{Path, PathBuf};
-use std::process::Command;
+mod common;
 
-fn repository() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
-}
+use common::repository;
+use std::path::Path;
+use std::process::Command;
 
 fn document(name: &str) -> String {
     std::fs::read_to_string(repository().join(name)).unwrap_or_else(|why| panic!("{name}: {why}"))

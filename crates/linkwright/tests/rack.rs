@@ -1,28 +1,28 @@
 //! A school's round with its rack, as typed: entered, used, dropped, quarantined, inspected, lent, called back, corrected, kept.
 
+mod common;
+
+use common::Folder;
 use serde_json::Value;
 use std::io::Write;
-use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};
 
-/// A folder and a store of its own for one test, gone afterwards.
-struct Round(PathBuf);
+/// A folder with a store of its own for one test.
+struct Round(Folder);
 
 impl Round {
     fn new(name: &str) -> Self {
-        let path = std::env::temp_dir().join(format!("linkwright-rack-{name}-{}", std::process::id()));
-        std::fs::create_dir_all(&path).expect("a folder to work in");
-        Self(path)
+        Self(Folder::new(&format!("rack-{name}")))
     }
 
     fn path(&self, name: &str) -> String {
-        self.0.join(name).to_string_lossy().into_owned()
+        self.0.path(name)
     }
 
     fn run_on(&self, store: &str, day: &str, arguments: &[&str], keys: &str) -> Output {
         let mut child = Command::new(env!("CARGO_BIN_EXE_linkwright"))
             .args(arguments)
-            .current_dir(&self.0)
+            .current_dir(self.0.at())
             .env("LINKWRIGHT_STORE", self.path(store))
             .env("LINKWRIGHT_TODAY", day)
             .env_remove("LINKWRIGHT_WRITER")
@@ -61,14 +61,7 @@ impl Round {
     }
 
     fn write(&self, name: &str, text: &str) -> String {
-        std::fs::write(self.0.join(name), text).expect("a file to work with");
-        self.path(name)
-    }
-}
-
-impl Drop for Round {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
+        self.0.write(name, text)
     }
 }
 

@@ -2,6 +2,9 @@
 //!
 //! Read by programs that are not ours: `pdftotext`, `pdftoppm` and `pdfinfo` (poppler), `qpdf`.
 
+mod common;
+
+use common::Folder;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -9,23 +12,20 @@ use std::process::{Command, Output};
 const RIG: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/lead-sea-cliff.toml");
 const MARKING: &str = "EN 12275 H <-> 24 kN, open 8 kN, cross 7 kN CE 0123 2024";
 
-/// A folder of a test's own, with both programs in it.
-struct Folder(PathBuf);
+/// A folder that sheets are printed in.
+struct Press(Folder);
 
-impl Folder {
+impl Press {
     fn new(name: &str) -> Self {
-        let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("sheets-{name}"));
-        let _ = fs::remove_dir_all(&path);
-        fs::create_dir_all(&path).expect("a folder");
-        Self(path)
+        Self(Folder::new(&format!("sheets-{name}")))
     }
 
-    fn path(&self, name: &str) -> String {
-        self.0.join(name).to_string_lossy().into_owned()
+    fn at(&self, name: &str) -> PathBuf {
+        self.0.at().join(name)
     }
 
     fn run(&self, program: &str, arguments: &[&str]) -> Output {
-        let run = Command::new(program).args(arguments).current_dir(&self.0).output();
+        let run = Command::new(program).args(arguments).current_dir(self.0.at()).output();
         run.unwrap_or_else(|why| panic!("{program}: {why}"))
     }
 
@@ -38,7 +38,7 @@ impl Folder {
     fn printed(&self, arguments: &[&str]) -> Vec<u8> {
         let output = self.print(arguments);
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-        fs::read(self.0.join("sheet.pdf")).expect("a sheet")
+        fs::read(self.at("sheet.pdf")).expect("a sheet")
     }
 
     /// What stands on the sheet, in words one after another.
@@ -53,7 +53,7 @@ impl Folder {
         let (page, fine) = (page.to_string(), dots_per_inch.to_string());
         let arguments = ["-gray", "-r", &fine, "-f", &page, "-l", &page, "-singlefile", "sheet.pdf", "page"];
         assert!(self.run("pdftoppm", &arguments).status.success());
-        pgm(&fs::read(self.0.join("page.pgm")).expect("a picture"))
+        pgm(&fs::read(self.at("page.pgm")).expect("a picture"))
     }
 }
 
@@ -86,7 +86,7 @@ fn difference(one: &(usize, usize, Vec<u8>), other: &(usize, usize, Vec<u8>)) ->
 }
 
 /// Compares a page with the picture that is kept of it; `UPDATE_PICTURES=1` keeps it anew.
-fn looks_as_kept(folder: &Folder, page: usize, name: &str, tolerance: f64) {
+fn looks_as_kept(folder: &Press, page: usize, name: &str, tolerance: f64) {
     let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/pictures").join(format!("{name}.png"));
     let (wide, high, dots) = folder.picture(page, 50);
     if std::env::var_os("UPDATE_PICTURES").is_some() {
@@ -109,7 +109,7 @@ fn looks_as_kept(folder: &Folder, page: usize, name: &str, tolerance: f64) {
 }
 
 /// What programs that are not ours say of the file: sound, tagged, with title and language.
-fn is_sound(folder: &Folder) {
+fn is_sound(folder: &Press) {
     let check = folder.run("qpdf", &["--check", "sheet.pdf"]);
     assert!(check.status.success(), "{}", String::from_utf8_lossy(&check.stdout));
     let info = String::from_utf8(folder.run("pdfinfo", &["sheet.pdf"]).stdout).expect("text");
@@ -126,7 +126,7 @@ fn is_sound(folder: &Folder) {
 
 #[test]
 fn a_rig_card_says_what_the_report_says() {
-    let folder = Folder::new("rig-card");
+    let folder = Press::new("rig-card");
     folder.printed(&["rig-card", RIG]);
     is_sound(&folder);
     let words = folder.words();
@@ -146,7 +146,7 @@ fn a_rig_card_says_what_the_report_says() {
 
 #[test]
 fn a_teaching_card_names_the_parts_and_every_position() {
-    let folder = Folder::new("teaching-card");
+    let folder = Press::new("teaching-card");
     folder.printed(&["teaching-card", MARKING]);
     is_sound(&folder);
     let words = folder.words();
@@ -162,7 +162,7 @@ fn a_teaching_card_names_the_parts_and_every_position() {
 
 #[test]
 fn labels_fill_their_paper_and_their_codes_read_back() {
-    let folder = Folder::new("labels");
+    let folder = Press::new("labels");
     folder.printed(&["labels", "C-001..C-065", "R-1", "--opens", "https://rack.example/"]);
     is_sound(&folder);
     let words = folder.words();
@@ -191,13 +191,13 @@ fn code_on((wide, _, dots): &(usize, usize, Vec<u8>), label: usize) -> String {
 
 #[test]
 fn the_same_input_gives_the_same_bytes() {
-    let folder = Folder::new("same");
+    let folder = Press::new("same");
     assert_eq!(folder.printed(&["rig-card", RIG]), folder.printed(&["rig-card", RIG]));
 }
 
 #[test]
 fn letter_paper_is_letter_paper() {
-    let folder = Folder::new("letter");
+    let folder = Press::new("letter");
     folder.printed(&["rig-card", RIG, "--paper", "Letter"]);
     let info = String::from_utf8(folder.run("pdfinfo", &["sheet.pdf"]).stdout).expect("text");
     assert!(info.contains("612 x 792 pts"), "{info}");
@@ -205,34 +205,33 @@ fn letter_paper_is_letter_paper() {
 
 #[test]
 fn a_template_of_ones_own_takes_the_place_of_the_one_inside() {
-    let folder = Folder::new("own");
+    let folder = Press::new("own");
     let own = "#import \"sheet.typ\": *\n#show: sheet\n= Our own #data.title\n";
-    fs::write(folder.path("rig-card.typ"), own).expect("a template");
+    folder.0.write("rig-card.typ", own);
     folder.printed(&["rig-card", RIG, "--template", "rig-card.typ"]);
     assert!(folder.words().contains("Our own"));
 }
 
 #[test]
 fn a_fault_in_a_template_is_told_with_its_place_and_nothing_is_written() {
-    let folder = Folder::new("fault");
-    fs::write(folder.path("rig-card.typ"), "#import \"sheet.typ\": *\n#show: sheet\n= #data.nobody\n")
-        .expect("a template");
+    let folder = Press::new("fault");
+    folder.0.write("rig-card.typ", "#import \"sheet.typ\": *\n#show: sheet\n= #data.nobody\n");
     let output = folder.print(&["rig-card", RIG, "--template", "rig-card.typ"]);
     assert_eq!(output.status.code(), Some(2));
     let said = String::from_utf8_lossy(&output.stderr).into_owned();
     assert!(said.contains("rig-card.typ, line 3"), "{said}");
-    assert!(!folder.0.join("sheet.pdf").exists());
+    assert!(!folder.at("sheet.pdf").exists());
 }
 
 #[test]
 fn without_the_press_it_is_told_how_to_get_it() {
-    let folder = Folder::new("no-press");
-    let alone = folder.path("linkwright");
+    let folder = Press::new("no-press");
+    let alone = folder.at("linkwright");
     fs::copy(env!("CARGO_BIN_EXE_linkwright"), &alone).expect("a copy");
     let output = Command::new(&alone)
         .args(["sheet", "rig-card", RIG])
         .env("PATH", "")
-        .current_dir(&folder.0)
+        .current_dir(folder.0.at())
         .output()
         .expect("a run");
     assert_eq!(output.status.code(), Some(2));
@@ -241,27 +240,27 @@ fn without_the_press_it_is_told_how_to_get_it() {
         said.contains("linkwright-press is not there") && said.contains("cargo build --release -p linkwright-press"),
         "{said}"
     );
-    assert!(!folder.0.join("sheet.pdf").exists());
+    assert!(!folder.at("sheet.pdf").exists());
 }
 
 #[test]
 fn other_files_are_not_written_over() {
-    let folder = Folder::new("over");
+    let folder = Press::new("over");
     let output = folder.print(&["rig-card", RIG, "--out", "rig.toml"]);
     assert_eq!(output.status.code(), Some(2));
-    assert!(!folder.0.join("rig.toml").exists());
+    assert!(!folder.at("rig.toml").exists());
 }
 
 #[test]
 fn a_character_that_no_font_has_is_told_and_not_left_out() {
-    let folder = Folder::new("script");
+    let folder = Press::new("script");
     let text = fs::read_to_string(RIG).expect("the rig");
     let title = text.lines().find(|line| line.starts_with("title")).expect("a title").to_owned();
-    fs::write(folder.path("rig.toml"), text.replace(&title, "title = \"登山の日\"")).expect("a rig");
+    folder.0.write("rig.toml", &text.replace(&title, "title = \"登山の日\""));
     let output = folder.print(&["rig-card", "rig.toml"]);
     assert_eq!(output.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&output.stderr).contains("font"), "{}", String::from_utf8_lossy(&output.stderr));
-    fs::write(folder.path("rig.toml"), text.replace(&title, "title = \"Žluťoučký Ωμέγα Скала\"")).expect("a rig");
+    folder.0.write("rig.toml", &text.replace(&title, "title = \"Žluťoučký Ωμέγα Скала\""));
     folder.printed(&["rig-card", "rig.toml"]);
     assert!(folder.words().contains("Žluťoučký Ωμέγα Скала"));
 }

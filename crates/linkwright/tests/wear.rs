@@ -1,8 +1,11 @@
 //! `linkwright wear` as a user meets it. The photos are rendered ones: a pear, new and with a groove of known depth.
 
+mod common;
+
+use common::{linkwright, out, repository};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 const FIRST: &str = "examples/wear-photos/pear-new.jpg";
 const WORN: &str = "examples/wear-photos/pear-worn.jpg";
@@ -10,21 +13,8 @@ const WORN: &str = "examples/wear-photos/pear-worn.jpg";
 const TRUTH_MM: f64 = 0.57;
 const RECORD: &str = "examples/belay-connectors.toml";
 
-fn repository() -> &'static Path {
-    Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."))
-}
-
 fn wear(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_linkwright"))
-        .arg("wear")
-        .args(arguments)
-        .current_dir(repository())
-        .output()
-        .expect("the program starts")
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).expect("UTF-8")
+    linkwright(&[&["wear"], arguments].concat())
 }
 
 /// What was complained of, without the white space that wrapping moves about.
@@ -266,7 +256,7 @@ fn faults_of_a_wear_file_are_told_with_line_and_column() {
 
 #[test]
 fn the_schema_of_wear_files_names_every_unit() {
-    let output = Command::new(env!("CARGO_BIN_EXE_linkwright")).args(["schema", "wear"]).output().expect("it starts");
+    let output = linkwright(&["schema", "wear"]);
     let schema: Value = serde_json::from_slice(&output.stdout).expect("one JSON object");
     assert_eq!(schema["title"], "Wear file");
     let published = std::fs::read_to_string(repository().join("wear-file.schema.json")).expect("the schema");
