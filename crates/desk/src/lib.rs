@@ -5,6 +5,7 @@
 
 pub mod beginning;
 pub mod checking;
+mod columns;
 pub mod figures;
 pub mod forecasting;
 pub mod helper;

@@ -84,7 +84,7 @@ struct Note {
 /// Never: every part of it can be written as JSON.
 #[must_use]
 pub fn json(marking: &str) -> String {
-    serde_json::to_string_pretty(&answer(&read(marking))).unwrap_or_else(|fault| unreachable!("{fault}"))
+    crate::json::written(&answer(&read(marking)))
 }
 
 fn answer(reading: &Reading) -> Answer {

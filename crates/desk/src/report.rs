@@ -3,9 +3,10 @@
 mod aftermath;
 
 use crate::checking::Checked;
+use crate::columns::columns;
 use crate::figures::{band, force, height, percent, strength, two_figures};
 use crate::texts;
-pub(crate) use aftermath::{lost, stage};
+pub(crate) use aftermath::{clip_table, giving, hanging, losses, lost, stage};
 use rig::band::Corner;
 use rig::change::Helped;
 use rig::check::{Clearance, Link, LinkKind};
@@ -57,10 +58,13 @@ pub fn text(checked: &Checked) -> String {
         table(checked),
         titled("No rating: remove the position, or find out the strength", unrated(checked)),
         titled("How low", heights(checked)),
-        aftermath::giving(checked),
-        aftermath::clip_table(checked),
-        aftermath::losses(checked),
-        aftermath::hanging(checked),
+        titled("What gives way", giving(checked)),
+        titled(
+            "Clip by clip: the lowest that the leader's harness comes at the worst (as typed), by slack",
+            clips(checked),
+        ),
+        titled("Losses (each leg and anchor taken away in turn)", lost_in_turn(checked)),
+        titled("How the lines hang", hanging(checked)),
         titled("How it runs", crate::motion::told(checked)),
         titled("What would help (each tried; no other link and no height gets worse)", helps(checked)),
         titled("Look for, before anyone hangs on it", look_for),
@@ -146,17 +150,23 @@ fn table(checked: &Checked) -> String {
     text
 }
 
-/// Lays cells out in columns, two spaces apart.
-fn columns<const N: usize>(rows: &[[String; N]]) -> String {
-    let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
-    let widths: [usize; N] = std::array::from_fn(width);
-    let mut text = String::new();
-    for row in rows {
-        let cells: Vec<_> = row.iter().zip(widths).map(|(cell, width)| format!("{cell:<width$}")).collect();
-        text.push_str(cells.join("  ").trim_end());
-        text.push('\n');
+/// The table of falls clip by clip, in lines; its figures to the right.
+fn clips(checked: &Checked) -> Vec<String> {
+    if checked.rig.clip_table.is_none() {
+        return Vec::new();
     }
-    text
+    let line =
+        |row: Vec<String>| row[1..].iter().fold(format!("{:<26}", row[0]), |line, cell| format!("{line}{cell:>18}"));
+    let rows = clip_table(checked);
+    let code = if rows.is_empty() { "clip-table-needs-lead" } else { "clip-table-basis" };
+    rows.into_iter().map(line).chain([texts::line(code, &[])]).collect()
+}
+
+/// The table of losses, in lines, and what it takes for granted.
+fn lost_in_turn(checked: &Checked) -> Vec<String> {
+    let rows = losses(checked);
+    let basis = (!rows.is_empty()).then(|| texts::line("losses-basis", &[]));
+    columns(&rows).lines().map(str::to_owned).chain(basis).collect()
 }
 
 /// What is known to slip where nothing is rated, and links whose strength nobody knows; ropes are not among them.

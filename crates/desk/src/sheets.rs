@@ -7,7 +7,7 @@ mod printing;
 mod rig_card;
 mod teaching_card;
 
-pub use labels::{LabelPaper, LabelTrouble, labels, spread};
+pub use labels::{LabelPaper, LabelTrouble, labels};
 pub use printing::{Printed, SheetTrouble, print};
 pub use rig_card::rig_card;
 pub use teaching_card::{Pictured, teaching_card};

@@ -113,13 +113,16 @@ fn read(args: &ReadArgs) -> Result<Status, Complaint> {
 
 /// A drawing may take the place of a drawing and of nothing else: a slip must not cost somebody a rig file.
 fn refuse_other_than_svg(drawing: Option<&str>) -> Result<(), Complaint> {
-    match drawing {
-        Some(path) if !path.to_ascii_lowercase().ends_with(".svg") => Err(Complaint::plain(
-            format!("{path} is no name for a drawing; nothing was written"),
-            Some("name a file that ends in .svg".to_owned()),
-        )),
-        _ => Ok(()),
+    drawing.map_or(Ok(()), |path| refuse_other_than(path, ".svg", "drawing"))
+}
+
+/// Refuses to write over what does not end as files of its kind do.
+fn refuse_other_than(path: &str, ending: &str, what: &str) -> Result<(), Complaint> {
+    if path.to_ascii_lowercase().ends_with(ending) {
+        return Ok(());
     }
+    let told = format!("{path} is no name for a {what}; nothing was written");
+    Err(Complaint::plain(told, Some(format!("name a file that ends in {ending}"))))
 }
 
 fn write(path: &str, text: &str) -> Result<(), Complaint> {

@@ -3,7 +3,9 @@
 use crate::args::{SheetArgs, SheetKind};
 use crate::complaint::Complaint;
 use crate::machine::Machine;
+use crate::refuse_other_than;
 use desk::Surroundings;
+use desk::rack::labels::expand;
 use desk::sheets::{LabelPaper, Paper, Pictured, Print, Sheet, labels, print, rig_card, teaching_card};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -11,10 +13,7 @@ use trade::connector::{Gate, Keeper, Lock, Nose, Shape};
 
 /// Prints the sheet that was asked for.
 pub fn run(args: &SheetArgs, say: impl Fn(&str)) -> Result<(), Complaint> {
-    if !args.out.to_ascii_lowercase().ends_with(".pdf") {
-        let what = format!("{} is no name for a sheet; nothing was written", args.out);
-        return Err(Complaint::plain(what, Some("name a file that ends in .pdf".to_owned())));
-    }
+    refuse_other_than(&args.out, ".pdf", "sheet")?;
     let paper = Paper::from_name(&args.paper).ok_or_else(|| wrong("paper", &args.paper, "A4 or Letter"))?;
     let sheet = made(&args.kind, paper)?;
     let order = Print { paper, date: date(args)?, templates: templates(&args.template)?, fonts: args.font.clone() };
@@ -47,8 +46,7 @@ fn made(kind: &SheetKind, paper: Paper) -> Result<Sheet, Complaint> {
             let [gap_across_mm, gap_down_mm] = pair("gap-mm", gap_mm)?;
             let label_paper =
                 LabelPaper { width_mm, height_mm, across: *across, left_mm, top_mm, gap_across_mm, gap_down_mm };
-            let names = desk::sheets::spread(names)
-                .map_err(|range| wrong("label", &range, "C-001, or a range such as C-001..C-040"))?;
+            let names = names.iter().map(|name| expand(name)).collect::<Result<Vec<_>, _>>()?.concat();
             labels(&names, opens, label_paper, paper.width_mm()).map_err(|why| Complaint::plain(why.to_string(), None))
         }
     }

@@ -202,7 +202,7 @@ pub struct History {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Prepared<'r> {
     rig: &'r Rig,
-    pub(crate) responses: Vec<Response<f64>>,
+    responses: Vec<Response<f64>>,
 }
 
 /// The loads of a rig with the numbers as typed.

@@ -1,6 +1,7 @@
 //! From photos to the depth of a groove.
 
 use crate::align::{self, Alignment};
+use crate::calliper::COVERS_95;
 use crate::camera::{self, Camera, Sighting};
 use crate::groove::{self, Depth, Groove};
 use crate::marks;
@@ -184,9 +185,6 @@ pub fn measure(bytes: &[u8], reference: &Reference, settings: &Settings) -> Resu
 /// Where nothing was read over more than this, a groove of half a rope's width may hide, mm; ends of baskets lose about 2 mm to a slanted look.
 const LONGEST_GAP_MM: f64 = 3.0;
 
-/// Standard deviations to each side of a 95 % interval of the normal law.
-const TWO_SIDED_95: f64 = 1.959_964;
-
 fn interval(groove: &Groove, settings: &Settings) -> Measurement {
     let depth = groove.deepest.depth_mm.max(0.0);
     let print = if settings.scale_bar_mm.is_some() { 0.0 } else { depth * table::photo("print_spread") };
@@ -195,8 +193,8 @@ fn interval(groove: &Groove, settings: &Settings) -> Measurement {
     let seen = depth > groove.noise_reach * spread;
     Measurement {
         depth_mm: depth,
-        low_mm: if seen { (depth - TWO_SIDED_95 * spread).max(0.0) } else { 0.0 },
-        high_mm: depth + TWO_SIDED_95 * spread,
+        low_mm: if seen { (depth - COVERS_95 * spread).max(0.0) } else { 0.0 },
+        high_mm: depth + COVERS_95 * spread,
         width_mm: if seen { groove.width_mm } else { 0.0 },
         along_mm: groove.deepest.along_mm,
         profile: groove.profile.clone(),

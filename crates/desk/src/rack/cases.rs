@@ -1,8 +1,8 @@
 //! Incidents and recalls: opened, settled piece by piece, closed.
 
 use super::labels::compact;
-use super::show::columns;
 use super::{Answer, Fault, Line, Rack, Result, View, record, words};
+use crate::columns::columns;
 use crate::texts;
 use jiff::civil::Date;
 use register::cases::{holdings, lines, used_with};
@@ -84,8 +84,7 @@ impl Rack<'_> {
         let view = self.view().await?;
         self.open_case(&view, case)?;
         if !OUTCOMES.contains(&outcome) {
-            let values = [("value", outcome.to_owned()), ("words", OUTCOMES.join(", "))];
-            return Err(Fault::new("no-such-word", &values).into());
+            return Err(Fault::no_such_word(outcome, OUTCOMES.into_iter()).into());
         }
         self.happened_to(labels, Event::Settled { case, outcome: outcome.to_owned() }, None).await?;
         self.show_case(case).await
@@ -129,7 +128,7 @@ impl Rack<'_> {
             json.push(json!({ "case": case.entry, "opened": case.opened, "closed": case.closed, "what": what }));
         }
         let text = if rows.is_empty() { texts::rack("no-cases", &[]) + "\n" } else { columns(&rows) };
-        Ok(Answer::new(text, json!({ "cases": json })))
+        Ok(Answer::cautioned(text, json!({ "cases": json })))
     }
 
     async fn what(&self, case: &Case, view: &View) -> Result<String> {

@@ -4,6 +4,7 @@ use super::Fault;
 use super::labels;
 use jiff::civil::Date;
 use register::event::{Dated, Description};
+use terms::coded;
 use trade::connector::{Gate, Lock, Nose, Shape};
 use trade::gear::Gear;
 
@@ -24,76 +25,59 @@ pub struct Told {
     pub is: Description,
 }
 
-macro_rules! fields {
-    ($( $(#[$doc:meta])* $variant:ident = $code:literal ),+ $(,)?) => {
-        /// One thing that can be told.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-        pub enum Field { $( $(#[$doc])* $variant ),+ }
-
-        impl Field {
-            /// Every field, in the order of columns.
-            pub const ALL: &'static [Self] = &[ $( Self::$variant ),+ ];
-
-            /// Its name as a column and as an option.
-            #[must_use]
-            pub const fn code(self) -> &'static str {
-                match self { $( Self::$variant => $code ),+ }
-            }
-        }
-    };
-}
-
-fields!(
-    /// Label on the rack.
-    Label = "label",
-    /// The maker's serial.
-    Serial = "serial",
-    /// Kind of gear.
-    Gear = "gear",
-    /// The maker.
-    Maker = "maker",
-    /// The model.
-    Model = "model",
-    /// How many, for a lot.
-    Count = "count",
-    /// The marking as typed.
-    Marking = "marking",
-    /// When it was made.
-    Made = "made",
-    /// When it was bought.
-    Bought = "bought",
-    /// Day of first use.
-    FirstUse = "first-use",
-    /// Mass, g.
-    Mass = "mass-g",
-    /// Length, m.
-    Length = "length-m",
-    /// Diameter or width, mm.
-    Diameter = "diameter-mm",
-    /// Size as marked.
-    Size = "size",
-    /// Material.
-    Material = "material",
-    /// Shape of a connector.
-    Shape = "shape",
-    /// Gate of a connector.
-    Gate = "gate",
-    /// Lock of a connector.
-    Lock = "lock",
-    /// Nose of a connector.
-    Nose = "nose",
-    /// Where it belongs.
-    Site = "site",
-    /// Who supplied it.
-    Supplier = "supplier",
+coded!(
+    /// One thing that can be told: its word is its name as a column and as an option; in the order of columns.
+    Field {
+        /// Label on the rack.
+        Label = "label",
+        /// The maker's serial.
+        Serial = "serial",
+        /// Kind of gear.
+        Gear = "gear",
+        /// The maker.
+        Maker = "maker",
+        /// The model.
+        Model = "model",
+        /// How many, for a lot.
+        Count = "count",
+        /// The marking as typed.
+        Marking = "marking",
+        /// When it was made.
+        Made = "made",
+        /// When it was bought.
+        Bought = "bought",
+        /// Day of first use.
+        FirstUse = "first-use",
+        /// Mass, g.
+        Mass = "mass-g",
+        /// Length, m.
+        Length = "length-m",
+        /// Diameter or width, mm.
+        Diameter = "diameter-mm",
+        /// Size as marked.
+        Size = "size",
+        /// Material.
+        Material = "material",
+        /// Shape of a connector.
+        Shape = "shape",
+        /// Gate of a connector.
+        Gate = "gate",
+        /// Lock of a connector.
+        Lock = "lock",
+        /// Nose of a connector.
+        Nose = "nose",
+        /// Where it belongs.
+        Site = "site",
+        /// Who supplied it.
+        Supplier = "supplier",
+    }
 );
 
 impl Field {
-    /// The field that `code` names, if any; `_` and spaces do for `-`.
+    /// The field that a heading names, if any; `_` and spaces do for `-`.
     #[must_use]
-    pub fn from_code(code: &str) -> Option<Self> {
-        let code = code.trim().to_lowercase().replace(['_', ' '], "-");
-        Self::ALL.iter().copied().find(|field| field.code() == code)
+    pub fn of_heading(code: &str) -> Option<Self> {
+        Self::from_code(&code.trim().to_lowercase().replace(['_', ' '], "-"))
     }
 
     /// Puts what was typed into `told`. Nothing typed is nothing told.
@@ -167,10 +151,7 @@ impl Field {
 fn word<T: Copy>(text: &str, all: &[T], code: impl Fn(T) -> &'static str) -> Result<String, Fault> {
     let typed = text.trim().to_lowercase().replace(['_', ' '], "-");
     let found = all.iter().map(|value| code(*value)).find(|code| code.to_lowercase() == typed);
-    let words = || all.iter().map(|value| code(*value)).collect::<Vec<_>>().join(", ");
-    found
-        .map(str::to_owned)
-        .ok_or_else(|| Fault::new("no-such-word", &[("value", text.to_owned()), ("words", words())]))
+    found.map(str::to_owned).ok_or_else(|| Fault::no_such_word(text, all.iter().map(|value| code(*value))))
 }
 
 /// A day, `2026-11-25`.

@@ -172,7 +172,7 @@ impl Rack<'_> {
         if from > 1 {
             text = format!("{}\n{text}", texts::rack("earlier", &[("value", from.to_string())]));
         }
-        Ok(Answer::new(
+        Ok(Answer::cautioned(
             text,
             json!({ "entries": pasts.iter().map(|past| words_json(past, &view)).collect::<Vec<_>>() }),
         ))

@@ -182,8 +182,7 @@ impl Rack<'_> {
         let (mut remarks, mut asides) = (Vec::new(), Vec::new());
         for one in found {
             if !list.points.iter().any(|point| point.code == one.point) {
-                let words = list.points.iter().map(|point| point.code.as_str()).collect::<Vec<_>>().join(", ");
-                return Err(Fault::new("no-such-word", &[("value", one.point.clone()), ("words", words)]));
+                return Err(Fault::no_such_word(&one.point, list.points.iter().map(|point| point.code.as_str())));
             }
             let note = one.note.as_ref().map(|note| self.aside(note, None));
             let photo = one.photo.as_ref().map(|path| self.photo(path)).transpose()?;

@@ -137,7 +137,7 @@ fn told_json(piece: &Value, line: u64) -> std::result::Result<Told, Vec<Wrong>> 
     let mut wrong = Vec::new();
     for (key, value) in piece.as_object().into_iter().flatten() {
         let text = value.as_str().map_or_else(|| value.to_string(), str::to_owned);
-        let put = match Field::from_code(key) {
+        let put = match Field::of_heading(key) {
             Some(field) => field.put(&mut told, &text),
             None => Err(Fault::new("no-such-column", &[("heading", key.clone())])),
         };

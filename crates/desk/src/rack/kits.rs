@@ -182,7 +182,7 @@ impl Rack<'_> {
             text = texts::rack("no-kits", &[]) + "\n";
         }
         let json: Vec<Value> = kits.iter().map(|kit| kit_json(kit, &view)).collect();
-        let mut answer = Answer::new(text, json!({ "kits": json }));
+        let mut answer = Answer::cautioned(text, json!({ "kits": json }));
         answer.counts = kits.iter().any(|kit| kit.is_late(view.now.on));
         Ok(answer)
     }

@@ -100,6 +100,9 @@ mod tests {
         let code = |text| expand(text).expect_err(text).code;
         assert_eq!(code("C-001..D-004"), "no-range");
         assert_eq!(code("C-..C-"), "no-range");
+        assert_eq!(code("C-9..D-11"), "no-range");
+        assert_eq!(code("C..D"), "no-range");
+        assert_eq!(code(".."), "no-range");
         assert_eq!(code("C-9..C-1"), "range-too-long");
         assert_eq!(code("C-1..C-99999999"), "range-too-long");
         assert_eq!(code("C-1,,C-2"), "no-label");

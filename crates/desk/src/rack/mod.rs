@@ -50,6 +50,13 @@ impl Fault {
         Self { code, values: values.to_vec() }
     }
 
+    /// A word that is none of a closed list.
+    #[must_use]
+    pub fn no_such_word<'w>(value: &str, words: impl Iterator<Item = &'w str>) -> Self {
+        let words = words.collect::<Vec<_>>().join(", ");
+        Self::new("no-such-word", &[("value", value.to_owned()), ("words", words)])
+    }
+
     /// What is wrong, and what would be right.
     #[must_use]
     pub fn words(&self) -> (String, String) {

@@ -32,7 +32,7 @@ impl Columns {
     pub fn add(&mut self, heading: &str, field: &str) -> Result<(), Fault> {
         let is = match field {
             LEFT_OUT => None,
-            code => Some(Field::from_code(code).ok_or_else(|| no_field(code))?),
+            code => Some(Field::of_heading(code).ok_or_else(|| no_field(code))?),
         };
         self.0.insert(heading.to_owned(), is);
         Ok(())
@@ -50,7 +50,7 @@ impl Columns {
 
     /// What a heading stands for: as told, or a field by its own name; `None` where nobody knows.
     fn field(&self, heading: &str) -> Option<Option<Field>> {
-        self.0.get(heading).copied().or_else(|| Field::from_code(heading).map(Some))
+        self.0.get(heading).copied().or_else(|| Field::of_heading(heading).map(Some))
     }
 }
 

@@ -1,6 +1,7 @@
 //! Lists of pieces, and the page of one.
 
 use super::{Answer, Fault, Rack, Result, View, words};
+use crate::columns::columns;
 use crate::texts;
 use register::event::Inspection;
 use register::history::{History, Past, effective};
@@ -55,10 +56,8 @@ impl Rack<'_> {
     }
 
     async fn query(&self, filter: &Filter, view: &View) -> Result<Query> {
-        let known = |gear: &String| Gear::from_code(gear).is_some();
-        if let Some(gear) = filter.gear.as_ref().filter(|gear| !known(gear)) {
-            let words = Gear::ALL.iter().map(|gear| gear.code()).collect::<Vec<_>>().join(", ");
-            return Err(Fault::new("no-such-word", &[("value", gear.clone()), ("words", words)]).into());
+        if let Some(gear) = filter.gear.as_ref().filter(|gear| Gear::from_code(gear).is_none()) {
+            return Err(Fault::no_such_word(gear, Gear::ALL.iter().map(|gear| gear.code())).into());
         }
         let cursor = |text: &String| serde_json::from_str::<Cursor>(text).map_err(|_| Fault::new("no-page", &[]));
         Ok(Query {
@@ -119,8 +118,7 @@ impl Rack<'_> {
 }
 
 fn state(code: &str) -> std::result::Result<State, Fault> {
-    let words = || State::ALL.iter().map(|state| state.code()).collect::<Vec<_>>().join(", ");
-    State::from_code(code).ok_or_else(|| Fault::new("no-such-word", &[("value", code.to_owned()), ("words", words())]))
+    State::from_code(code).ok_or_else(|| Fault::no_such_word(code, State::ALL.iter().map(|state| state.code())))
 }
 
 /// Rows in columns: label, kind, standing, inspection due, where, who.
@@ -134,18 +132,6 @@ pub(super) fn table(rows: &[Summary], view: &View) -> String {
     let headings = ["label", "kind", "standing", "inspect-by", "where", "who"];
     let head = headings.map(|heading| texts::rack(&format!("column-{heading}"), &[])).to_vec();
     columns(&std::iter::once(head).chain(cells).collect::<Vec<_>>())
-}
-
-/// Cells set in columns as wide as they need to be.
-pub(super) fn columns(rows: &[Vec<String>]) -> String {
-    let count = rows.iter().map(Vec::len).max().unwrap_or_default();
-    let width = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max();
-    let widths: Vec<usize> = (0..count).map(|column| width(column).unwrap_or_default()).collect();
-    let line = |row: &Vec<String>| {
-        let cells = row.iter().zip(&widths).map(|(cell, width)| format!("{cell:width$}"));
-        format!("{}\n", cells.collect::<Vec<_>>().join("  ").trim_end())
-    };
-    rows.iter().map(line).collect()
 }
 
 pub(super) fn row_json(row: &Summary, view: &View) -> Value {

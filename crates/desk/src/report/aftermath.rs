@@ -1,25 +1,22 @@
 //! What the report says of losses, ledges and walls, of falls clip by clip, and of lines that hang by their weight.
 
-use super::{columns, position_name, section, seen};
+use super::{position_name, seen};
 use crate::checking::{Checked, in_words};
 use crate::figures::{height, strength, two_figures};
 use crate::texts;
 use rig::band::Corner;
-use rig::ground::Obstacle;
+use rig::ground::{ClipFall, Obstacle};
 use rig::loss::{Held, Loss, Lost, Outcome, Stage};
 use rig::model::{Case, LegId, Rig};
 use rig::solve::Loads;
-use std::fmt::Write;
 
-/// One row a loss: the weakest link of the rest, and how far the load sinks.
-pub(super) fn losses(checked: &Checked) -> String {
-    let rows: Vec<[String; 4]> = checked.losses.iter().map(|loss| row(&checked.rig, loss)).collect();
-    if rows.is_empty() {
-        return String::new();
+/// One row a loss under its heads: the weakest link of the rest, and how far the load sinks; empty where none is asked for.
+pub(crate) fn losses(checked: &Checked) -> Vec<[String; 4]> {
+    if checked.losses.is_empty() {
+        return Vec::new();
     }
     let head = ["if this goes", "", "weakest of the rest", "load sinks"].map(str::to_owned);
-    let table: Vec<_> = std::iter::once(head).chain(rows).collect();
-    section("Losses (each leg and anchor taken away in turn)", indented(&columns(&table)))
+    std::iter::once(head).chain(checked.losses.iter().map(|loss| row(&checked.rig, loss))).collect()
 }
 
 fn row(rig: &Rig, loss: &Loss) -> [String; 4] {
@@ -79,16 +76,16 @@ fn most(held: &Held) -> terms::Force {
 }
 
 /// Anchors that pull out and absorbers that tear, each as typed or else in the first case where it does.
-pub(super) fn giving(checked: &Checked) -> String {
+pub(crate) fn giving(checked: &Checked) -> Vec<String> {
     let rig = &checked.rig;
     let cases = &checked.bands.cases;
-    let mut text = String::new();
+    let mut lines = Vec::new();
     for (place, point) in rig.points.iter().enumerate() {
         let out = |(corner, loads): &(Corner, Loads)| Some((*corner, loads.points[place].out_at_s?));
         if let Some((corner, time)) = cases.iter().find_map(out) {
             let values =
                 [("anchor", point.name.clone()), ("time", format!("{time:.2} s")), ("corner", texts::corner(corner))];
-            let _ = writeln!(text, "  {}", texts::line("pulls-out", &values));
+            lines.push(texts::line("pulls-out", &values));
         }
     }
     for (place, leg) in rig.legs.iter().enumerate() {
@@ -105,9 +102,9 @@ pub(super) fn giving(checked: &Checked) -> String {
             ("most", length(tears.most.m())),
             ("corner", texts::corner(worst.0)),
         ];
-        let _ = writeln!(text, "  {}", texts::line(code, &values));
+        lines.push(texts::line(code, &values));
     }
-    section("What gives way", text)
+    lines
 }
 
 fn length(metres: f64) -> String {
@@ -135,38 +132,30 @@ pub(super) fn meetings(checked: &Checked) -> Vec<String> {
     lines
 }
 
-/// Lowest heights, one row a clip and one column a slack.
-pub(super) fn clip_table(checked: &Checked) -> String {
-    let Some(table) = &checked.rig.clip_table else { return String::new() };
-    if checked.clip_falls.is_empty() {
-        return section("Clip by clip", format!("  {}\n", texts::line("clip-table-needs-lead", &[])));
-    }
+/// Lowest heights, one row a clip and one column a slack, under their heads; empty where no table is asked for, or nobody
+/// leads.
+pub(crate) fn clip_table(checked: &Checked) -> Vec<Vec<String>> {
+    let Some(table) = checked.rig.clip_table.as_ref().filter(|_| !checked.clip_falls.is_empty()) else {
+        return Vec::new();
+    };
     let ground = checked.rig.ground_m().unwrap_or(f64::NEG_INFINITY);
-    let mut text = format!("  {:<26}", texts::line("clip-table-head", &[]));
-    for slack in &table.slack_m {
-        let _ = write!(text, "{:>18}", height(*slack));
-    }
-    text.push('\n');
-    for row in checked.clip_falls.chunks(table.slack_m.len()) {
-        let name = format!("clip {}, off at {}", row[0].clips, height(row[0].from_m));
-        let _ = write!(text, "  {name:<26}");
-        for fall in row {
-            let lowest = |metres: f64| if metres <= ground { "GROUND".to_owned() } else { height(metres) };
-            let cell = format!("{} ({})", lowest(fall.lowest_m), lowest(fall.as_typed_m));
-            let _ = write!(text, "{cell:>18}");
-        }
-        text.push('\n');
-    }
-    let _ = writeln!(text, "  {}", texts::line("clip-table-basis", &[]));
-    section("Clip by clip: the lowest that the leader's harness comes at the worst (as typed), by slack", text)
+    let lowest = |metres: f64| if metres <= ground { "GROUND".to_owned() } else { height(metres) };
+    let cell = |fall: &ClipFall| format!("{} ({})", lowest(fall.lowest_m), lowest(fall.as_typed_m));
+    let row = |falls: &[ClipFall]| {
+        let name = format!("clip {}, off at {}", falls[0].clips, height(falls[0].from_m));
+        std::iter::once(name).chain(falls.iter().map(cell)).collect()
+    };
+    let slacks = table.slack_m.iter().map(|slack| height(*slack));
+    let head = std::iter::once(texts::line("clip-table-head", &[])).chain(slacks).collect();
+    std::iter::once(head).chain(checked.clip_falls.chunks(table.slack_m.len()).map(row)).collect()
 }
 
 /// How deep lines hang that have a weight of their own.
-pub(super) fn hanging(checked: &Checked) -> String {
+pub(crate) fn hanging(checked: &Checked) -> Vec<String> {
     if checked.rig.case != Case::Rest {
-        return String::new();
+        return Vec::new();
     }
-    let mut text = String::new();
+    let mut lines = Vec::new();
     for (line, hanging) in checked.rig.lines.iter().zip(&checked.bands.history.hanging) {
         let rope = &checked.rig.ropes[line.of.0];
         if rope.mass_kg_per_m.is_none() {
@@ -181,12 +170,8 @@ pub(super) fn hanging(checked: &Checked) -> String {
                 ("lowest", height(span.lowest_m)),
                 ("length", height(span.length_m)),
             ];
-            let _ = writeln!(text, "  {}", texts::line("hangs", &values));
+            lines.push(texts::line("hangs", &values));
         }
     }
-    section("How the lines hang", text)
-}
-
-fn indented(text: &str) -> String {
-    text.lines().map(|line| format!("  {line}\n")).collect()
+    lines
 }

@@ -97,37 +97,6 @@ pub fn labels(names: &[String], opens: &str, paper: LabelPaper, sheet_mm: f64) -
     Ok(Sheet { template: "labels.typ", data, drawings })
 }
 
-/// Labels with each range spelled out: `C-001..C-003` is `C-001`, `C-002`, `C-003`.
-///
-/// # Errors
-/// The range that makes no sense: other words before the numbers, or a last number below the first.
-pub fn spread(labels: &[String]) -> Result<Vec<String>, String> {
-    let mut all = Vec::new();
-    for label in labels {
-        match label.split_once("..") {
-            None => all.push(label.clone()),
-            Some((first, last)) => all.extend(range(first, last).ok_or_else(|| label.clone())?),
-        }
-    }
-    Ok(all)
-}
-
-/// The longest range that anybody means.
-const LONGEST_RANGE: u64 = 10_000;
-
-fn range(first: &str, last: &str) -> Option<Vec<String>> {
-    let split = |label: &str| {
-        let word = label.trim_end_matches(|letter: char| letter.is_ascii_digit()).to_owned();
-        let number = label[word.len()..].parse::<u64>().ok()?;
-        Some((word.clone(), number, label.len() - word.len()))
-    };
-    let ((word, from, digits), (other, to, _)) = (split(first)?, split(last)?);
-    if word != other || to < from || to - from >= LONGEST_RANGE {
-        return None;
-    }
-    Some((from..=to).map(|number| format!("{word}{number:0digits$}")).collect())
-}
-
 /// A QR code (ISO/IEC 18004), level M.
 fn code(text: &str) -> Result<String, LabelTrouble> {
     let code = QRBuilder::new(text).ecl(ECL::M).build().map_err(|_| LabelTrouble::TooLong(text.to_owned()))?;
@@ -156,15 +125,6 @@ mod tests {
         assert!(matches!(labels(&names, "", small, 210.0), Err(LabelTrouble::TooSmall { .. })));
         assert!(matches!(labels(&names, "", wide, 210.0), Err(LabelTrouble::TooWide { .. })));
         assert_eq!(labels(&[], "", PAPER, 210.0), Err(LabelTrouble::Nothing));
-    }
-
-    #[test]
-    fn a_range_is_spelled_out_and_one_that_makes_no_sense_is_named() {
-        let spread = |label: &str| super::spread(&[label.to_owned()]);
-        assert_eq!(spread("C-009..C-011"), Ok(["C-009", "C-010", "C-011"].map(str::to_owned).to_vec()));
-        for range in ["C-9..D-11", "C-11..C-9", "..", "C..D"] {
-            assert_eq!(spread(range), Err(range.to_owned()));
-        }
     }
 
     #[test]

@@ -31,12 +31,18 @@ pub fn rig_card(checked: &Checked) -> Sheet {
             "name": error.name, "look_for": error.look_for, "links": error.links,
         })).collect::<Vec<_>>(),
         "heights": report::heights(checked),
+        "gives": report::giving(checked),
+        "clips": report::clip_table(checked),
+        "clips_basis": texts::line("clip-table-basis", &[]),
+        "losses": report::losses(checked),
+        "losses_basis": texts::line("losses-basis", &[]),
+        "hangs": report::hanging(checked),
         "runs": crate::motion::told(checked),
         "helps": report::helps(checked),
         "basis": report::basis(checked),
         "words": {
             "links": word("links"), "columns": heads("link-columns"), "unrated": word("unrated"), "look_for": word("look-for"),
-            "heights": word("heights"), "runs": word("runs"), "helps": word("helps"), "basis": word("basis"),
+            "heights": word("heights"), "gives": word("gives"), "clips": word("clips"), "losses": word("losses"), "hangs": word("hangs"), "runs": word("runs"), "helps": word("helps"), "basis": word("basis"),
         },
     });
     let drawings = BTreeMap::from([("drawing.svg".to_owned(), picture::svg_alone(checked))]);

@@ -157,15 +157,11 @@ fn share(text: &str) -> std::result::Result<(String, Told), Fault> {
 }
 
 async fn inspect(rack: &Rack<'_>, args: &args::Inspect) -> Result {
-    let occasion = Occasion::from_code(&args.occasion).ok_or_else(|| {
-        let words = Occasion::ALL.iter().map(|occasion| occasion.code()).collect::<Vec<_>>().join(", ");
-        Fault::new("no-such-word", &[("value", args.occasion.clone()), ("words", words)])
-    })?;
+    let occasion = Occasion::from_code(&args.occasion)
+        .ok_or_else(|| Fault::no_such_word(&args.occasion, Occasion::ALL.iter().map(|occasion| occasion.code())))?;
     if args.list {
-        let gear = Gear::from_code(&args.labels).ok_or_else(|| {
-            let words = Gear::ALL.iter().map(|gear| gear.code()).collect::<Vec<_>>().join(", ");
-            Fault::new("no-such-word", &[("value", args.labels.clone()), ("words", words)])
-        })?;
+        let gear = Gear::from_code(&args.labels)
+            .ok_or_else(|| Fault::no_such_word(&args.labels, Gear::ALL.iter().map(|gear| gear.code())))?;
         return Ok(list_answer(gear, occasion));
     }
     let grades =
