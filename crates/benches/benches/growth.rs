@@ -88,6 +88,45 @@ fn nets(criterion: &mut Criterion) {
     }
 }
 
+/// A heavy line over `spans` spans of 60 m: pulleys that hang on slings from points above, a load that rides on the middle
+/// span.
+fn line_over_pulleys(spans: usize) -> Net {
+    let fixed = |at| rest::Node { at: Vector(at), hold: Hold::Fixed, load: Vector::zero() };
+    let free = |at, load| rest::Node { at: Vector(at), hold: Hold::Free, load: Vector([0.0, 0.0, load]) };
+    let mut net = Net { nodes: vec![fixed([0.0; 3])], ..Net::default() };
+    let mut through = vec![0];
+    for span in 1..=spans {
+        let start = 60.0 * (span - 1) as f64;
+        if span == spans.div_ceil(2) {
+            net.nodes.push(free([start + 30.0, 0.0, -2.0], -1500.0));
+            through.push(net.nodes.len() - 1);
+        }
+        if span < spans {
+            net.nodes.push(fixed([start + 60.0, 0.0, 2.0]));
+            net.nodes.push(free([start + 60.0, 0.0, 0.0], 0.0));
+            let above = net.nodes.len() - 2;
+            net.legs.push(Leg { ends: [above, above + 1], stiffness: 400e3 / 2.0, length: 2.0 });
+            through.push(above + 1);
+        }
+    }
+    net.nodes.push(fixed([60.0 * spans as f64, 0.0, 0.0]));
+    through.push(net.nodes.len() - 1);
+    let length = 60.0 * spans as f64 * 1.01;
+    net.lines.push(rest::Line { stiffness: 60e3, weight: 0.8, through, length });
+    net
+}
+
+fn hung_lines(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("rest/line");
+    for spans in [1, 2, 4, 8] {
+        let net = line_over_pulleys(spans);
+        group.bench_with_input(BenchmarkId::from_parameter(spans), &net, |bencher, net| {
+            bencher.iter(|| rest::solve(net).expect("a line that hangs"));
+        });
+    }
+    group.finish();
+}
+
 fn sheets(criterion: &mut Criterion) {
     let sheet = DataSheet { impact_force: 8900.0, static_elongation: 0.08, dynamic_elongation: 0.33 };
     criterion.bench_function("data sheet to response", |bencher| {
@@ -95,5 +134,5 @@ fn sheets(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, falls, nets, sheets);
+criterion_group!(benches, falls, nets, hung_lines, sheets);
 criterion_main!(benches);
