@@ -107,7 +107,9 @@ fn rays(
         }
         let mut sum = [0.0; 3];
         for part in 0..9 {
-            let (right, down) = ((f64::from(part % 3) - 1.0) / 3.0, (f64::from(part / 3) - 1.0) / 3.0);
+            // A turned grid: nine different columns and rows, so that an edge along either moves in ninths of a pixel.
+            let (column, row) = (f64::from(part % 3), f64::from(part / 3));
+            let (right, down) = ((3.0 * column + row - 4.0) / 9.0, (3.0 * row - column - 2.0) / 9.0);
             let (colour, _) = ray(x as f64 + right, y as f64 + down);
             sum = std::array::from_fn(|i| sum[i] + colour[i] / 9.0);
         }
@@ -120,7 +122,7 @@ fn rays(
     seen
 }
 
-/// Rays on a coarse grid, and the cells of it where there is one thing only, evenly lit.
+/// Rays on a coarse grid, and the cells of it where there is one thing only, evenly lit; the inside of the metal counts as even.
 struct Grid {
     columns: usize,
     corners: Vec<(Colour, Kind)>,
@@ -145,7 +147,10 @@ impl Grid {
                 (row.saturating_sub(1)..=(row + 2).min(rows - 1)).all(|row| {
                     corners[row * columns + column.saturating_sub(1)..=row * columns + (column + 2).min(columns - 1)]
                         .iter()
-                        .all(|(colour, kind)| *kind == what && (colour[1] - here[1]).abs() < 0.004 + 0.01 * here[1])
+                        .all(|(colour, kind)| {
+                            *kind == what
+                                && (what == Kind::Metal || (colour[1] - here[1]).abs() < 0.004 + 0.01 * here[1])
+                        })
                 })
             })
             .collect();

@@ -1,6 +1,7 @@
 //! A made-up connector: a bar along a closed line, thinner at the gate, with a groove worn into the inside of its basket.
 
 use std::f64::consts::TAU;
+use std::sync::Arc;
 
 /// What a connector looks like: a bar along a four-cornered line with rounded corners.
 #[derive(Debug, Clone)]
@@ -38,13 +39,16 @@ impl Groove {
 }
 
 /// A connector ready to be looked at from everywhere.
+#[derive(Clone)]
 pub struct Piece {
     bar_radius: f64,
     gate: [f64; 2],
     groove_at: f64,
+    /// How much longer the middle line of the groove's bend is than its inside.
+    stretch: f64,
     groove: Groove,
     rattle: f64,
-    field: Field,
+    field: Arc<Field>,
 }
 
 /// Signed distance to the middle line, positive inside, and the nearest place along it, on a grid.
@@ -69,9 +73,9 @@ struct Near {
 }
 
 impl Piece {
-    /// A connector of a shape with a groove; the gate stands off its place by `rattle` mm in its middle.
+    /// A sound connector of a shape.
     #[must_use]
-    pub fn new(shape: &Shape, groove: Groove, rattle: f64) -> Self {
+    pub fn new(shape: &Shape) -> Self {
         let bends = bends(shape);
         let line = middle_line(&bends);
         let field = Field::of(&line.points);
@@ -80,8 +84,14 @@ impl Piece {
         let groove_at = bend[0] + shape.groove_at * (bend[1] - bend[0]);
         // The inside of a bend is shorter than its middle line.
         let stretch = bends[1].radius / (bends[1].radius - shape.bar_radius);
-        let groove = Groove { reach: groove.reach * stretch, ..groove };
-        Self { bar_radius: shape.bar_radius, gate, groove_at, groove, rattle, field }
+        let groove = Groove { depth: 0.0, reach: 1.0, power: 1.0 };
+        Self { bar_radius: shape.bar_radius, gate, groove_at, stretch, groove, rattle: 0.0, field: Arc::new(field) }
+    }
+
+    /// The same with a groove; its gate stands off its place by `rattle` mm in its middle.
+    #[must_use]
+    pub fn worn(&self, groove: Groove, rattle: f64) -> Self {
+        Self { groove: Groove { reach: groove.reach * self.stretch, ..groove }, rattle, ..self.clone() }
     }
 
     /// Height over the paper, mm.
@@ -128,8 +138,7 @@ impl Piece {
 
     /// Radius of the bar where its surface faces `inwards` (1 inside, -1 outside of the ring).
     fn radius(&self, near: Near, inwards: f64) -> f64 {
-        let from_groove =
-            (near.place - self.groove_at + self.field.long / 2.0).rem_euclid(self.field.long) - self.field.long / 2.0;
+        let from_groove = self.field.shorter_way(near.place - self.groove_at);
         let worn = self.groove.at(from_groove) * ramp(0.0, 0.6, inwards);
         let gate = ramp(self.gate[0] - 1.5, self.gate[0] + 1.5, near.place)
             * ramp(self.gate[1] + 1.5, self.gate[1] - 1.5, near.place);
@@ -280,19 +289,34 @@ impl Field {
         let inward = corners.iter().zip(weights).map(|(corner, weight)| f64::from(corner[0]) * weight).sum();
         // Places are circular: the other corners are taken on the same turn as the first.
         let first = f64::from(corners[0][1]);
-        let half = self.long / 2.0;
-        let same_turn = |place: f64| {
-            if place - first > half {
-                place - self.long
-            } else if first - place > half {
+        let beyond: f64 = corners
+            .iter()
+            .zip(weights)
+            .map(|(corner, weight)| self.shorter_way(f64::from(corner[1]) - first) * weight)
+            .sum();
+        let place = first + beyond;
+        Near {
+            inward,
+            place: if place < 0.0 {
                 place + self.long
-            } else {
+            } else if place < self.long {
                 place
-            }
-        };
-        let place: f64 =
-            corners.iter().zip(weights).map(|(corner, weight)| same_turn(f64::from(corner[1])) * weight).sum();
-        Near { inward, place: place.rem_euclid(self.long) }
+            } else {
+                place - self.long
+            },
+        }
+    }
+
+    /// A way along the line, at most once around it, as the shorter of both ways round.
+    fn shorter_way(&self, way: f64) -> f64 {
+        let half = self.long / 2.0;
+        if way > half {
+            way - self.long
+        } else if way < -half {
+            way + self.long
+        } else {
+            way
+        }
     }
 }
 

@@ -123,7 +123,7 @@ impl Scene<'_> {
     fn metal(&self, piece: &Piece, eye: [f64; 3], way: [f64; 3]) -> Option<[f64; 3]> {
         let way = unit(way);
         let mut gone = (piece.height() + 0.05 - eye[2]) / way[2];
-        for _ in 0..40 {
+        for _ in 0..MOST_STEPS {
             let spot: [f64; 3] = std::array::from_fn(|i| eye[i] + gone * way[i]);
             if spot[2] < 0.0 {
                 return None;
@@ -150,6 +150,9 @@ impl Scene<'_> {
         self.look.metal.map(|value| (value * matte + glare) * brightness)
     }
 }
+
+/// Steps of a ray: one that only just touches a bar needs so many to come within 0.002 mm of it.
+const MOST_STEPS: usize = 100;
 
 fn in_finger((from, to, radius): &Finger, point: [f64; 2]) -> bool {
     let (side, way) = ([to[0] - from[0], to[1] - from[1]], [point[0] - from[0], point[1] - from[1]]);

@@ -93,7 +93,7 @@ impl Stage {
     }
 
     fn piece(&self) -> Option<Piece> {
-        self.shape.as_ref().map(|shape| Piece::new(shape, self.groove, 0.0))
+        self.shape.as_ref().map(|shape| Piece::new(shape).worn(self.groove, 0.0))
     }
 
     fn scene<'a>(&self, ink: &'a Ink, piece: Option<&'a Piece>) -> Scene<'a> {

@@ -3,13 +3,14 @@
 use crate::draw_lots;
 use crate::film::{self, Film};
 use crate::ink::Ink;
-use crate::piece::{Groove, Piece, Shape};
+use crate::piece::{Groove, Piece};
 use crate::random::Random;
 use crate::scene::{Finger, Scene};
 use crate::view::View;
 use rayon::prelude::*;
 use std::fmt::Write as _;
-use wear::measure::{Measurement, Reference, Settings, measure};
+use std::path::{Path, PathBuf};
+use wear::measure::{self, Measurement, Reference, Settings};
 use wear::trouble::Trouble;
 
 /// How many pieces, photos of each worn, pixels to a photo, and the seed.
@@ -75,9 +76,9 @@ impl Shot {
         Self { scene_seed: Random::new(random.bits()), view, film }
     }
 
-    fn take(mut self, ink: &Ink, shape: &Shape, groove: Groove) -> Vec<u8> {
+    fn take(mut self, ink: &Ink, piece: &Piece, groove: Groove) -> Vec<u8> {
         let random = &mut self.scene_seed;
-        let piece = Piece::new(shape, groove, random.between(-0.3, 0.3));
+        let piece = piece.worn(groove, random.between(-0.3, 0.3));
         let (lay, look) = (draw_lots::lay(random), draw_lots::look(random));
         let fingers = if random.bits().is_multiple_of(4) { vec![finger(random)] } else { Vec::new() };
         let scene = Scene { ink, piece: Some(&piece), lay, look, fingers, curl: 0.0 };
@@ -94,9 +95,35 @@ fn finger(random: &mut Random) -> Finger {
 
 /// Runs the study.
 #[must_use]
-pub fn run(plan: &Plan) -> Vec<Case> {
-    let ink = ink(plan.pixels);
-    (0..plan.pieces).into_par_iter().flat_map_iter(|piece| piece_cases(plan, &ink, piece)).collect()
+pub fn run(plan: &Plan, kept: Option<&Path>) -> Vec<Case> {
+    let darkroom = Darkroom { ink: ink(plan.pixels), kept: kept.map(Path::to_path_buf) };
+    (0..plan.pieces).into_par_iter().flat_map_iter(|piece| piece_cases(plan, &darkroom, piece)).collect()
+}
+
+/// Takes photos, and may keep them in a folder so that they are not taken twice.
+///
+/// What is kept is told apart by plan and number alone: empty the folder when the renderer has changed.
+pub struct Darkroom {
+    /// The sheet.
+    pub ink: Ink,
+    /// Where photos are kept.
+    pub kept: Option<PathBuf>,
+}
+
+impl Darkroom {
+    /// The photo kept under a name, or else the one that `take` takes.
+    ///
+    /// # Panics
+    /// Where the folder cannot be written to.
+    fn photo(&self, name: &str, take: impl FnOnce(&Ink) -> Vec<u8>) -> Vec<u8> {
+        let Some(folder) = &self.kept else { return take(&self.ink) };
+        let path = folder.join(name);
+        std::fs::read(&path).unwrap_or_else(|_| {
+            let bytes = take(&self.ink);
+            std::fs::write(&path, &bytes).expect("the folder can be written to");
+            bytes
+        })
+    }
 }
 
 /// A piece of the study with its photos: the first, and each worn.
@@ -111,30 +138,35 @@ pub struct Story {
 
 /// Draws a piece of the study and takes its photos.
 #[must_use]
-pub fn story(plan: &Plan, ink: &Ink, number: usize) -> Story {
+pub fn story(plan: &Plan, darkroom: &Darkroom, number: usize) -> Story {
+    let name = |photo: &str| format!("{}-{:.1}-{number}-{photo}.jpg", plan.seed, plan.pixels / 1e6);
     let mut random = Random::new(plan.seed.wrapping_mul(1_000_003).wrapping_add(number as u64));
     let shape = draw_lots::shape(&mut random);
     let settings = |random: &mut Random| Settings {
         bar_height_mm: Some(2.0 * shape.bar_radius + 0.2 * random.normal()),
         scale_bar_mm: Some(wear::sheet::sheet().scale_bar_mm),
     };
+    let piece = Piece::new(&shape);
     let none = Groove { depth: 0.0, reach: 5.0, power: 2.0 };
-    let first = Shot::draw(&mut random, plan.pixels).take(ink, &shape, none);
+    let shot = Shot::draw(&mut random, plan.pixels);
+    let first = darkroom.photo(&name("first"), |ink| shot.take(ink, &piece, none));
     let first_settings = settings(&mut random);
-    let worn = (0..plan.each).map(|_| {
+    let worn = (0..plan.each).map(|photo| {
         let (groove, shot) = (draw_lots::groove(&mut random), Shot::draw(&mut random, plan.pixels));
         let (tilt_deg, settings) = (shot.view.tilt_deg(), settings(&mut random));
-        (shot.take(ink, &shape, groove), groove, tilt_deg, settings)
+        (darkroom.photo(&name(&photo.to_string()), |ink| shot.take(ink, &piece, groove)), groove, tilt_deg, settings)
     });
     Story { first, first_settings, worn: worn.collect() }
 }
 
-fn piece_cases(plan: &Plan, ink: &Ink, number: usize) -> Vec<Case> {
-    let story = story(plan, ink, number);
+fn piece_cases(plan: &Plan, darkroom: &Darkroom, number: usize) -> Vec<Case> {
+    let story = story(plan, darkroom, number);
     let reference = Reference::from_photo(&story.first, &story.first_settings);
     let measured = |(photo, (bytes, groove, tilt_deg, settings)): (usize, (Vec<u8>, Groove, f64, Settings))| {
-        let found =
-            reference.as_ref().map_err(|trouble| *trouble).and_then(|reference| measure(&bytes, reference, &settings));
+        let found = reference
+            .as_ref()
+            .map_err(|trouble| *trouble)
+            .and_then(|reference| measure::measure(&bytes, reference, &settings));
         Case { name: format!("{number}/{photo}"), groove, tilt_deg, found }
     };
     story.worn.into_iter().enumerate().map(measured).collect()
@@ -145,7 +177,33 @@ fn piece_cases(plan: &Plan, ink: &Ink, number: usize) -> Vec<Case> {
 pub fn one_photo(seed: u64, pixels: f64) -> Vec<u8> {
     let mut random = Random::new(seed);
     let (shape, groove) = (draw_lots::shape(&mut random), draw_lots::groove(&mut random));
-    Shot::draw(&mut random, pixels).take(&ink(pixels), &shape, groove)
+    Shot::draw(&mut random, pixels).take(&ink(pixels), &Piece::new(&shape), groove)
+}
+
+/// The two allowances of the measuring (millimetres, share of the depth) under which the errors of grooves that were seen are likeliest
+/// by the normal law, beside what each photo itself shows.
+#[must_use]
+pub fn likeliest_allowances(cases: &[Case]) -> [f64; 2] {
+    let [least, share] = measure::allowances();
+    let seen: Vec<[f64; 3]> = cases
+        .iter()
+        .filter_map(|case| case.found.as_ref().ok().zip(case.error()))
+        .filter(|(found, _)| found.low_mm > 0.0)
+        .map(|(found, error)| {
+            let whole = (found.high_mm - found.low_mm) / (2.0 * 1.959_964);
+            [error, found.depth_mm, whole.powi(2) - least.powi(2) - (share * found.depth_mm).powi(2)]
+        })
+        .collect();
+    let unlikely = |[least, share]: [f64; 2]| -> f64 {
+        let one = |[error, depth, own]: &[f64; 3]| {
+            let variance = own + least * least + (share * depth).powi(2);
+            variance.ln() + error * error / variance
+        };
+        seen.iter().map(one).sum()
+    };
+    let all =
+        (1..100).flat_map(|least| (0..40).map(move |share| [f64::from(least) * 0.0005, f64::from(share) * 0.0005]));
+    all.min_by(|a, b| unlikely(*a).total_cmp(&unlikely(*b))).expect("a grid that is not empty")
 }
 
 /// Every case, one a line.

@@ -57,8 +57,9 @@ impl Placement {
     }
 }
 
-/// The unknowns: shift (2), turn, growth, how much wider all metal looks, error of the bar's radius.
-pub const UNKNOWNS: usize = 6;
+/// The unknowns: shift (2), turn, growth, how much wider all metal looks, error of the bar's radius, and where the cameras of
+/// piece (3) and reference (3) were.
+pub const UNKNOWNS: usize = 12;
 
 /// How far an edge is out of the reference's metal at one place, and what that would change with.
 #[derive(Debug, Clone, Copy)]
@@ -98,7 +99,7 @@ pub struct Alignment {
 pub fn align(piece: &Outline, reference: &Outline, bar_spread_mm: f64) -> Option<Alignment> {
     let lines = Lines::new(reference)?;
     let own = Frame::of(&piece.outer)?;
-    let spreads = Spreads { bar: bar_spread_mm / 2.0 };
+    let spreads = Spreads { bar: bar_spread_mm / 2.0, eyes: [piece.eye_spread, reference.eye_spread] };
     let mut best: Option<(f64, Placement)> = None;
     for start in starts(&own, &lines.frame) {
         let Some((spread, placement)) = refine(start, piece, &lines, &spreads, 12, None) else { continue };
@@ -120,13 +121,16 @@ pub(crate) fn inner_place(outline: &Outline, along_mm: f64) -> Option<Point> {
 /// Prior spreads of the unknowns that have one.
 struct Spreads {
     bar: f64,
+    eyes: [[f64; 3]; 2],
 }
 
 impl Spreads {
     /// Scale and width of metal may differ between photos, but not by much.
     fn add_to(&self, normal: &mut Normal<UNKNOWNS>, variance: f64) {
         let long = table::photo("growth_spread");
-        for (index, spread) in [(3, long), (4, table::photo("edge_shift_spread_mm")), (5, self.bar.max(1e-3))] {
+        let single = [long, table::photo("edge_shift_spread_mm"), self.bar];
+        for (index, spread) in (3..).zip(single.iter().chain(self.eyes.as_flattened())) {
+            let spread = spread.max(1e-3);
             let mut row = [0.0; UNKNOWNS];
             row[index] = 1.0;
             normal.add(&row, 0.0, variance / (spread * spread));
@@ -190,8 +194,22 @@ fn read(placement: &Placement, edge: &Edge, side: Side, lines: &Lines, gate: Opt
         return None;
     }
     let n = near.outward;
-    let row = [-n[0], -n[1], -dot(n, quarter(point)), -dot(n, point), 1.0, edge.lean - near.lean];
-    let counts = near.counts && gate.is_none_or(|side| !lines.frame.on_side(near.at, side));
+    let ([x, y, z], [other_x, other_y, other_z]) = (edge.sway, near.sway.map(|value| -value));
+    let row = [
+        -n[0],
+        -n[1],
+        -dot(n, quarter(point)),
+        -dot(n, point),
+        1.0,
+        edge.lean - near.lean,
+        x,
+        y,
+        z,
+        other_x,
+        other_y,
+        other_z,
+    ];
+    let counts = gate.is_none_or(|side| !lines.frame.on_side(near.at, side));
     let out_mm = dot(n, sub(point, near.at));
     Some(Reading { side, along_mm: near.along_mm, out_mm, lean: edge.lean, row, counts })
 }

@@ -5,7 +5,7 @@
 //! Photogrammetric Engineering 32 (1966), and as most calibration programs write them.
 
 use crate::linear::Normal;
-use crate::plane::{Point, length, sub};
+use crate::plane::{Point, length, median, sub};
 use crate::table;
 
 type Vector = [f64; 3];
@@ -170,6 +170,10 @@ pub struct Fitted {
     pub misfits_mm: Vec<f64>,
     /// Which sightings counted.
     pub counted: Vec<bool>,
+    /// Standard deviations of where the camera is, as [`Camera::eye`] gives it, mm.
+    ///
+    /// Seen from straight above, a camera near by with a short lens shows flat paper as one far off with a long lens does.
+    pub eye_spread: [f64; 3],
 }
 
 /// The camera that explains the sightings best; those that are far off do not count.
@@ -190,13 +194,23 @@ pub fn fit(sightings: &[Sighting], size: [usize; 2]) -> Option<Fitted> {
             sightings.iter().map(|s| length(sub(camera.on_sheet(s.photo, 0.0), s.sheet))).collect();
         let worst =
             (0..sightings.len()).filter(|&i| counted[i]).max_by(|&a, &b| misfits_mm[a].total_cmp(&misfits_mm[b]))?;
-        if misfits_mm[worst] > table::photo("mark_lost_mm") {
+        let mut others: Vec<f64> = (0..sightings.len()).filter(|&i| counted[i]).map(|i| misfits_mm[i]).collect();
+        if misfits_mm[worst] > LOST * median(&mut others) {
             counted[worst] = false;
             continue;
         }
-        return misfits_mm.iter().all(|value| value.is_finite()).then_some(Fitted { camera, misfits_mm, counted });
+        let eye_spread = eye_spread(&camera, &chosen, size)?;
+        return misfits_mm.iter().all(|value| value.is_finite()).then_some(Fitted {
+            camera,
+            misfits_mm,
+            counted,
+            eye_spread,
+        });
     }
 }
+
+/// A mark that is off by so many times the median is half hidden or misread: under a normal law one in thirty million is.
+const LOST: f64 = 5.0;
 
 fn middle_of(size: [usize; 2]) -> Point {
     [(size[0] as f64 - 1.0) / 2.0, (size[1] as f64 - 1.0) / 2.0]
@@ -276,14 +290,41 @@ fn total(camera: &Camera, sightings: &[Sighting], size: [usize; 2]) -> f64 {
     if total.is_nan() { f64::INFINITY } else { total }
 }
 
+/// How far unknowns are moved to see what changes.
+const NUDGE: f64 = 1e-6;
+
+fn nudged(camera: &Camera, unknown: usize) -> Camera {
+    moved(camera, &std::array::from_fn(|i| if i == unknown { NUDGE } else { 0.0 }))
+}
+
 fn step(camera: &Camera, sightings: &[Sighting], size: [usize; 2], damping: f64) -> Option<Unknowns> {
-    const NUDGE: f64 = 1e-6;
+    let mut normal = equations(camera, sightings, size);
+    normal.damp(damping);
+    normal.solve()
+}
+
+/// Standard deviations of where the camera is, from those of the unknowns.
+fn eye_spread(camera: &Camera, sightings: &[Sighting], size: [usize; 2]) -> Option<[f64; 3]> {
+    let covariance = equations(camera, sightings, size).inverse()?;
+    let eye = camera.eye();
+    let slopes: [[f64; 3]; COUNT] = std::array::from_fn(|unknown| {
+        let other = nudged(camera, unknown).eye();
+        std::array::from_fn(|i| (other[i] - eye[i]) / NUDGE)
+    });
+    let variance = |i: usize| -> f64 {
+        (0..COUNT)
+            .flat_map(|a| (0..COUNT).map(move |b| (a, b)))
+            .map(|(a, b)| slopes[a][i] * covariance[a][b] * slopes[b][i])
+            .sum()
+    };
+    Some([0, 1, 2].map(|i| variance(i).max(0.0).sqrt()))
+}
+
+fn equations(camera: &Camera, sightings: &[Sighting], size: [usize; 2]) -> Normal<COUNT> {
     let (base, base_prior) = (residuals(camera, sightings), prior(camera, size));
     let (mut slopes, mut prior_slopes) = (vec![[[0.0; COUNT]; 2]; base.len()], [[0.0; COUNT]; 5]);
     for unknown in 0..COUNT {
-        let mut nudge = [0.0; COUNT];
-        nudge[unknown] = NUDGE;
-        let other = moved(camera, &nudge);
+        let other = nudged(camera, unknown);
         for (slope, (after, before)) in slopes.iter_mut().zip(residuals(&other, sightings).iter().zip(&base)) {
             slope[0][unknown] = (after[0] - before[0]) / NUDGE;
             slope[1][unknown] = (after[1] - before[1]) / NUDGE;
@@ -300,8 +341,7 @@ fn step(camera: &Camera, sightings: &[Sighting], size: [usize; 2], damping: f64)
     for (slope, value) in prior_slopes.iter().zip(&base_prior) {
         normal.add(slope, -value, 1.0);
     }
-    normal.damp(damping);
-    normal.solve()
+    normal
 }
 
 fn moved(camera: &Camera, step: &Unknowns) -> Camera {

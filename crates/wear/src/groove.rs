@@ -5,6 +5,7 @@ use crate::linear::Normal;
 use crate::plane::robust_spread;
 use crate::silhouette::Outline;
 use crate::table;
+use std::ops::RangeInclusive;
 
 /// Depth along the inside of a basket.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,10 +42,9 @@ const LEAST_BASKET_MM: f64 = 8.0;
 /// The deepest groove in the baskets of the reference; `None` where no basket could be followed.
 #[must_use]
 pub fn deepest(alignment: &Alignment, reference: &Outline) -> Option<Groove> {
-    let smooth = |side: Side, wanted: bool| Smoothed::new(alignment, reference, side, wanted);
-    let baskets = smooth(Side::Inner, true)?;
+    let baskets = Smoothed::new(alignment, reference, Side::Inner)?;
     // What has not worn shows how far smoothed readings stray.
-    let sound = smooth(Side::Outer, true)?;
+    let sound = Smoothed::new(alignment, reference, Side::Outer)?;
     let strays: Vec<f64> = sound.values.iter().map(|value| value.depth_mm).collect();
     let noise = robust_spread(&strays).hypot(table::photo("least_spread_mm"));
     let best = baskets.values.iter().max_by(|a, b| a.depth_mm.total_cmp(&b.depth_mm))?;
@@ -74,6 +74,22 @@ fn noise_reach(count: f64) -> f64 {
     high
 }
 
+/// Places along a line, mm.
+fn steps(lines: &Lines, side: Side) -> impl Iterator<Item = f64> {
+    (0..(lines.long(side) / STEP_MM) as usize).map(|step| step as f64 * STEP_MM)
+}
+
+/// The stretches of a line that are baskets. Where the bar steps in to the gate it faces along the piece too, but not for long.
+fn baskets(lines: &Lines, side: Side) -> Vec<RangeInclusive<f64>> {
+    let inside: Vec<f64> =
+        steps(lines, side).filter(|along| lines.frame.in_basket(&lines.edge_at(side, *along))).collect();
+    inside
+        .chunk_by(|a, b| b - a < 2.0 * STEP_MM)
+        .map(|run| run[0]..=run[run.len() - 1])
+        .filter(|run| run.end() - run.start() > LEAST_BASKET_MM)
+        .collect()
+}
+
 /// Depths smoothed along stretches of one line.
 struct Smoothed<'a> {
     values: Vec<Depth>,
@@ -82,16 +98,15 @@ struct Smoothed<'a> {
 }
 
 impl<'a> Smoothed<'a> {
-    /// The stretches of a line that belong to baskets (or not).
-    fn new(alignment: &'a Alignment, reference: &Outline, side: Side, basket: bool) -> Option<Self> {
+    /// The stretches of a line that are baskets.
+    fn new(alignment: &'a Alignment, reference: &Outline, side: Side) -> Option<Self> {
         let lines = Lines::new(reference)?;
-        let wanted = |along_mm: f64| lines.frame.in_basket(&lines.edge_at(side, along_mm)) == basket;
+        let baskets = baskets(&lines, side);
+        let wanted = |along_mm: f64| baskets.iter().any(|basket| basket.contains(&along_mm));
         let mut readings: Vec<&Reading> =
             alignment.readings.iter().filter(|r| r.side == side && wanted(r.along_mm)).collect();
         readings.sort_by(|a, b| a.along_mm.total_cmp(&b.along_mm));
-        let steps = (lines.long(side) / STEP_MM) as usize;
-        let depths: Vec<Option<Depth>> = (0..steps)
-            .map(|step| step as f64 * STEP_MM)
+        let depths: Vec<Option<Depth>> = steps(&lines, side)
             .filter(|along| wanted(*along))
             .map(|along_mm| smoothed(&readings, along_mm).map(|out| Depth { along_mm, depth_mm: -out }))
             .collect();
@@ -103,9 +118,7 @@ impl<'a> Smoothed<'a> {
     fn stretch_around(&self, along_mm: f64) -> Vec<Depth> {
         self.values
             .chunk_by(|a, b| b.along_mm - a.along_mm < 2.0 * STEP_MM)
-            .find(|run| {
-                run.iter().any(|value| value.along_mm == along_mm) && run.len() as f64 * STEP_MM > LEAST_BASKET_MM
-            })
+            .find(|run| run.iter().any(|value| value.along_mm == along_mm))
             .map_or_else(Vec::new, <[Depth]>::to_vec)
     }
 

@@ -17,8 +17,8 @@ impl<const N: usize> Normal<N> {
         for i in 0..N {
             let weighted = weight * row[i];
             self.right[i] += weighted * value;
-            for (sum, term) in self.matrix[i].iter_mut().zip(row) {
-                *sum += weighted * term;
+            for (sum, value) in self.matrix[i].iter_mut().zip(row) {
+                *sum += weighted * value;
             }
         }
     }
@@ -50,8 +50,8 @@ impl<const N: usize> Normal<N> {
         for column in 0..N {
             let pivot = (column..N).max_by(|&a, &b| left[a][column].abs().total_cmp(&left[b][column].abs()))?;
             let size = left[pivot][column];
-            let is_settled = size.abs() > 1e-14 * self.matrix[column][column].abs();
-            if !is_settled {
+            let least = 1e-14 * self.matrix[column][column].abs();
+            if size.is_nan() || size.abs() <= least {
                 return None;
             }
             left.swap(column, pivot);

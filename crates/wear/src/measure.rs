@@ -2,7 +2,7 @@
 
 use crate::align::{self, Alignment};
 use crate::calliper::COVERS_95;
-use crate::camera::{self, Camera, Sighting};
+use crate::camera::{self, Camera, Fitted, Sighting};
 use crate::groove::{self, Depth, Groove};
 use crate::marks;
 use crate::photo::{self, Light};
@@ -33,8 +33,7 @@ impl Settings {
         let wanted = sheet().scale_bar_mm;
         let found = self.scale_bar_mm.unwrap_or(wanted);
         let scale = found / wanted;
-        let is_true = (scale - 1.0).abs() <= table::photo("scale_bar_tolerance");
-        if !is_true {
+        if scale.is_nan() || (scale - 1.0).abs() > table::photo("scale_bar_tolerance") {
             return Err(Trouble::beyond(PhotoTrouble::ScaleBarOff, found, wanted));
         }
         Ok(scale)
@@ -46,7 +45,7 @@ impl Settings {
 pub struct Reading {
     /// The camera.
     pub camera: Camera,
-    /// The marks seen.
+    /// The marks seen whole.
     pub marks: Vec<Sighting>,
     /// The outline.
     pub outline: Outline,
@@ -124,13 +123,14 @@ fn read_light(light: &Light, scale: f64, bar_height_mm: f64) -> Result<Reading, 
     for mark in &mut marks {
         mark.sheet = mark.sheet.map(|value| value * scale);
     }
-    let camera = camera_over(&marks, [light.width, light.height])?;
-    let outline = silhouette::outline(light, &camera, bar_height_mm)?;
-    Ok(Reading { camera, marks, outline })
+    let fitted = camera_over(&marks, [light.width, light.height])?;
+    let marks = marks.into_iter().zip(&fitted.counted).filter(|(_, on)| **on).map(|(mark, _)| mark).collect();
+    let outline = silhouette::outline(light, &fitted, bar_height_mm)?;
+    Ok(Reading { camera: fitted.camera, marks, outline })
 }
 
 /// The camera, if enough marks lie on flat paper and it was held straight enough.
-fn camera_over(marks: &[Sighting], size: [usize; 2]) -> Result<Camera, Trouble> {
+fn camera_over(marks: &[Sighting], size: [usize; 2]) -> Result<Fitted, Trouble> {
     let fewest = table::photo("fewest_marks");
     let too_few = |count: usize| Trouble::beyond(PhotoTrouble::TooFewMarks, count as f64, fewest);
     if (marks.len() as f64) < fewest {
@@ -149,7 +149,7 @@ fn camera_over(marks: &[Sighting], size: [usize; 2]) -> Result<Camera, Trouble> 
     if tilt > steepest {
         return Err(Trouble::beyond(PhotoTrouble::TooTilted, tilt, steepest));
     }
-    Ok(fitted.camera)
+    Ok(fitted)
 }
 
 fn root_mean_square(values: &[f64]) -> f64 {
@@ -184,6 +184,13 @@ pub fn measure(bytes: &[u8], reference: &Reference, settings: &Settings) -> Resu
 
 /// Where nothing was read over more than this, a groove of half a rope's width may hide, mm; ends of baskets lose about 2 mm to a slanted look.
 const LONGEST_GAP_MM: f64 = 3.0;
+
+
+/// What is added to the spread that a photo itself shows: standard deviation of a depth, mm, and its share of the depth.
+#[must_use]
+pub fn allowances() -> [f64; 2] {
+    ["least_spread_mm", "depth_spread"].map(table::photo)
+}
 
 fn interval(groove: &Groove, settings: &Settings) -> Measurement {
     let depth = groove.deepest.depth_mm.max(0.0);

@@ -1,6 +1,6 @@
 //! The outline of the piece: dark on paper, measured between pixels, and told as seen from straight above.
 
-use crate::camera::Camera;
+use crate::camera::{Camera, Fitted};
 use crate::photo::Light;
 use crate::plane::{self, Point, add, dot, length, median, quarter, scale, sub, unit};
 use crate::table;
@@ -18,6 +18,8 @@ pub struct Edge {
     pub outward: Point,
     /// By how much of the bar's radius a slanted look made the bar seem wider here.
     pub lean: f64,
+    /// By how much it would lie further out for each millimetre that the camera is further along x, y and down.
+    pub sway: [f64; 3],
     /// Where it is in the photo, pixels.
     pub photo: Point,
 }
@@ -31,6 +33,8 @@ pub struct Outline {
     pub inner: Vec<Edge>,
     /// Standard deviation of the spread of its edges, mm.
     pub spread_mm: f64,
+    /// Standard deviations of where the camera was, mm.
+    pub eye_spread: [f64; 3],
 }
 
 /// Distance between points of the outline while it is looked for, mm.
@@ -48,7 +52,8 @@ const MISSING: f64 = 0.08;
 ///
 /// # Errors
 /// No piece, one that is cut off, blur, too little contrast, or gaps in the outline.
-pub fn outline(light: &Light, camera: &Camera, bar_height_mm: f64) -> Result<Outline, Trouble> {
+pub fn outline(light: &Light, fitted: &Fitted, bar_height_mm: f64) -> Result<Outline, Trouble> {
+    let camera = &fitted.camera;
     let cut = cut::cut_out(light, camera)?;
     let (outer, outer_look) = trace(light, camera, &cut.outer, &cut.paper)?;
     let (inner, inner_look) = trace(light, camera, &cut.inner, &cut.paper)?;
@@ -67,7 +72,7 @@ pub fn outline(light: &Light, camera: &Camera, bar_height_mm: f64) -> Result<Out
         }
     }
     let lifted = |line: &[Point]| from_above(line, camera, bar_height_mm / 2.0);
-    Ok(Outline { outer: lifted(&outer), inner: lifted(&inner), spread_mm })
+    Ok(Outline { outer: lifted(&outer), inner: lifted(&inner), spread_mm, eye_spread: fitted.eye_spread })
 }
 
 /// How an outline looks: spread of its edges, contrast to the paper, and the share of it that was not found.
@@ -140,7 +145,10 @@ fn from_above(pixels: &[Point], camera: &Camera, radius_mm: f64) -> Vec<Edge> {
             let slope = dot(leaning, outward);
             let long = slope.hypot(1.0);
             let seen = scale(add(outward, scale(leaning, slope)), radius_mm / long);
-            Edge { at: add(sub(*at, seen), scale(outward, radius_mm)), outward, lean: long - 1.0, photo: *photo }
+            // With the camera elsewhere the look would slant by more or less: the bar seems wider by `radius (√(1 + (w·n)²) - 1)`.
+            let per_slope = radius_mm * slope / long;
+            let sway = [outward[0], outward[1], -slope].map(|share| per_slope * share / drop);
+            Edge { at: add(sub(*at, seen), scale(outward, radius_mm)), outward, lean: long - 1.0, sway, photo: *photo }
         })
         .collect()
 }

@@ -86,22 +86,19 @@ pub(crate) struct Near {
     pub at: Point,
     pub outward: Point,
     pub lean: f64,
+    pub sway: [f64; 3],
     pub along_mm: f64,
-    pub counts: bool,
 }
 
 impl Lines {
     pub fn new(outline: &Outline) -> Option<Self> {
         let frame = Frame::of(&outline.outer)?;
-        // A groove wears the inside of a basket: that does not tell how the outlines lie.
-        let unworn = |edge: &Edge| !frame.in_basket(edge);
         // Lines begin on a long side, so that no basket is cut in two.
         let from_side = |line: &[Edge]| {
-            let start = line.iter().position(unworn).unwrap_or(0);
+            let start = line.iter().position(|edge| !frame.in_basket(edge)).unwrap_or(0);
             [&line[start..], &line[..start]].concat()
         };
-        let (outer, inner) =
-            (Line::new(&from_side(&outline.outer), |_| true), Line::new(&from_side(&outline.inner), unworn));
+        let (outer, inner) = (Line::new(&from_side(&outline.outer)), Line::new(&from_side(&outline.inner)));
         Some(Self { outer, inner, frame })
     }
 
@@ -141,7 +138,6 @@ impl Lines {
 /// A closed line with its points sorted into square cells.
 struct Line {
     edges: Vec<Edge>,
-    counts: Vec<bool>,
     /// Length walked up to each point, and all around.
     places: Vec<f64>,
     low: Point,
@@ -153,19 +149,13 @@ struct Line {
 const CELL_MM: f64 = 2.0;
 
 impl Line {
-    fn new(edges: &[Edge], counts: impl Fn(&Edge) -> bool) -> Self {
+    fn new(edges: &[Edge]) -> Self {
         let bound = |i: usize, start: f64, pick: fn(f64, f64) -> f64| edges.iter().map(|e| e.at[i]).fold(start, pick);
         let low = std::array::from_fn(|i| bound(i, f64::MAX, f64::min) - 2.0 * CELL_MM);
         let [columns, rows] =
             std::array::from_fn(|i| ((bound(i, f64::MIN, f64::max) + 2.0 * CELL_MM - low[i]) / CELL_MM) as usize + 1);
-        let mut line = Self {
-            edges: edges.to_vec(),
-            counts: edges.iter().map(counts).collect(),
-            places: vec![0.0],
-            low,
-            columns,
-            cells: vec![Vec::new(); columns * rows],
-        };
+        let mut line =
+            Self { edges: edges.to_vec(), places: vec![0.0], low, columns, cells: vec![Vec::new(); columns * rows] };
         for index in 0..edges.len() {
             let next = edges[(index + 1) % edges.len()].at;
             line.places.push(line.places[index] + length(sub(next, edges[index].at)));
@@ -217,12 +207,13 @@ impl Line {
         let (start, share, at) = sides[nearer];
         let (a, b) = (self.edges[start], self.edges[(start + 1) % count]);
         let along_mm = self.places[start] + share * (self.places[start + 1] - self.places[start]);
+        let sway = std::array::from_fn(|i| a.sway[i] + share * (b.sway[i] - a.sway[i]));
         Near {
             at,
             outward: unit(along(a.outward, b.outward, share)),
             lean: a.lean + share * (b.lean - a.lean),
+            sway,
             along_mm,
-            counts: self.counts[index],
         }
     }
 }

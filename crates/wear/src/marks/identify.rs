@@ -14,7 +14,9 @@ pub fn name(blobs: &[Blob]) -> Vec<(usize, Blob)> {
     let seen: Vec<Point> = blobs.iter().map(|blob| blob.middle).collect();
     for seed in neighbours(&seen) {
         for pair in neighbours(&places) {
-            if let Some(found) = grow(blobs, seed, pair).filter(|found| found.len() > best.len()) {
+            if let Some(found) = grow(blobs, seed, pair)
+                && found.len() > best.len()
+            {
                 best = found;
             }
         }
@@ -44,8 +46,8 @@ fn grow(blobs: &[Blob], seed: [usize; 2], pair: [usize; 2]) -> Option<Vec<(usize
     let first = similarity(pair.map(|mark| marks[mark].middle()), seed.map(|blob| blobs[blob].middle));
     let scale = length([first[0][0], first[1][0]]);
     let fits = |blob: usize| (0.75..1.33).contains(&(blobs[blob].radius / (scale * sheet().disc_radius_mm)));
-    let is_alike = |end: usize| fits(seed[end]) && same_turn(blobs, seed[end], pair[end], &first);
-    if !(is_alike(0) && is_alike(1)) {
+    let alike = |end: usize| fits(seed[end]) && same_turn(blobs, seed[end], pair[end], &first);
+    if !alike(0) || !alike(1) {
         return None;
     }
     let origin = marks[pair[0]].middle();
@@ -105,10 +107,12 @@ fn matches(
         let scale = length(sub(map(transform, [mark.middle()[0] + 1.0, mark.middle()[1]]), place));
         let nearest = (0..blobs.len())
             .min_by(|&a, &b| length(sub(blobs[a].middle, place)).total_cmp(&length(sub(blobs[b].middle, place))));
-        let is_there = |&blob: &usize| {
-            length(sub(blobs[blob].middle, place)) < tolerance_mm * scale && same_turn(blobs, blob, index, transform)
-        };
-        found.extend(nearest.filter(is_there).map(|blob| (index, blob)));
+        if let Some(blob) = nearest
+            && length(sub(blobs[blob].middle, place)) < tolerance_mm * scale
+            && same_turn(blobs, blob, index, transform)
+        {
+            found.push((index, blob));
+        }
     }
     found
 }
