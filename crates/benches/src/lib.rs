@@ -1,1 +1,3 @@
 //! Benches only; see `benches/`. They live apart so that nothing else waits for the bench harness to build.
+
+pub mod rack;

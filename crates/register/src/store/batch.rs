@@ -5,7 +5,7 @@ use super::error::{Result, StoreError};
 use super::history::entry_at;
 use super::rows::{self, Value, sums_of};
 use super::touch::{self, GROUP};
-use super::{Head, Now, Store, head, shelf};
+use super::{Dialect, Head, Now, Store, head, shelf};
 use crate::entry::{Draft, Entry};
 use crate::event::VERSION;
 use crate::group::Group;
@@ -14,6 +14,7 @@ use crate::private::Aside;
 use sqlx::AnyConnection;
 use sqlx::Row;
 use std::collections::{BTreeSet, HashMap};
+use std::sync::Arc;
 
 /// Where a draft stands in the log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,14 +29,16 @@ pub struct Written {
 #[derive(Debug)]
 pub struct Batch {
     writing: Transaction,
+    dialect: Dialect,
     now: Now,
     head: Head,
     begun_at: i64,
-    group: Option<Group>,
+    group: Option<Arc<Group>>,
     pending: Pending,
     clients: HashMap<String, i64>,
     touched: BTreeSet<i64>,
     is_wide: bool,
+    is_bulk: bool,
 }
 
 #[derive(Debug, Default)]
@@ -62,7 +65,20 @@ impl Store {
         let head = head(&mut writing, self.dialect.lock_head()).await?;
         let (pending, clients, touched) = (Pending::default(), HashMap::new(), BTreeSet::new());
         let begun_at = head.seq;
-        Ok(Batch { writing, now, head, begun_at, group: None, pending, clients, touched, is_wide: false })
+        let dialect = self.dialect;
+        Ok(Batch {
+            writing,
+            dialect,
+            now,
+            head,
+            begun_at,
+            group: None,
+            pending,
+            clients,
+            touched,
+            is_wide: false,
+            is_bulk: false,
+        })
     }
 }
 
@@ -71,6 +87,15 @@ impl Batch {
     #[must_use]
     pub const fn next_seq(&self) -> i64 {
         self.head.seq + 1
+    }
+
+    pub(super) const fn dialect(&self) -> Dialect {
+        self.dialect
+    }
+
+    /// Leaves the lists as they are, for a log that is filled in bulk: [`Store::rebuild`] has to follow.
+    pub const fn leave_lists(&mut self) {
+        self.is_bulk = true;
     }
 
     /// Appends one entry. A draft whose client's word is in the log already is not written again.
@@ -196,6 +221,9 @@ impl Batch {
             }
             self.flush().await?;
             things.extend(leant_on(&mut self.writing, earlier, &mut self.is_wide).await?);
+        }
+        if self.is_bulk {
+            return Ok(());
         }
         self.touched.extend(&things);
         self.pending.about.extend(things.into_iter().map(|thing| (thing, seq)));

@@ -7,15 +7,29 @@ use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool, Executor as _, Row};
 use std::ops::{Deref, DerefMut};
 use std::str::FromStr;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
+/// How many connections were opened, and how many of them made ready: while the two are equal, all are.
+#[derive(Debug, Default)]
+pub(super) struct Opened {
+    opened: AtomicU64,
+    ready: AtomicU64,
+}
+
 /// Connects.
-pub(super) async fn connect(place: &str, dialect: Dialect) -> Result<AnyPool> {
+pub(super) async fn connect(place: &str, dialect: Dialect, opened: &Arc<Opened>) -> Result<AnyPool> {
     let options = AnyConnectOptions::from_str(&address(place, dialect))?;
+    let opened = Arc::clone(opened);
     let pool = AnyPoolOptions::new()
         .max_connections(if dialect == Dialect::Sqlite { 4 } else { 8 })
         .test_before_acquire(dialect == Dialect::Postgres)
-        .acquire_timeout(Duration::from_secs(60));
+        .acquire_timeout(Duration::from_secs(60))
+        .after_connect(move |_, _| {
+            opened.opened.fetch_add(1, Ordering::SeqCst);
+            Box::pin(async { Ok(()) })
+        });
     Ok(pool.connect_with(options).await?)
 }
 
@@ -34,18 +48,26 @@ impl Store {
     /// A connection that is ready.
     pub(super) async fn conn(&self) -> Result<PoolConnection<Any>> {
         let mut conn = self.pool.acquire().await?;
-        if let Some((is_ready, ready)) = self.dialect.ready() {
-            let mut tries = 0;
-            while sqlx::query(is_ready).fetch_one(&mut *conn).await?.try_get::<i64, _>(0)? != 1 {
-                // Programs that make the same file at the same time wait for one another.
-                match conn.execute(ready).await.map_err(StoreError::from) {
-                    Err(StoreError::Locked) if tries < 100 => tokio::time::sleep(Duration::from_millis(100)).await,
-                    other => other.map(|_| ())?,
-                }
-                tries += 1;
-            }
+        let Opened { opened, ready } = &*self.opened;
+        if opened.load(Ordering::SeqCst) != ready.load(Ordering::SeqCst) && self.make_ready(&mut conn).await? {
+            ready.fetch_add(1, Ordering::SeqCst);
         }
         Ok(conn)
+    }
+
+    /// Gives whether it was not ready before.
+    async fn make_ready(&self, conn: &mut AnyConnection) -> Result<bool> {
+        let Some((is_ready, ready)) = self.dialect.ready() else { return Ok(false) };
+        let mut tries = 0;
+        while sqlx::query(is_ready).fetch_one(&mut *conn).await?.try_get::<i64, _>(0)? != 1 {
+            // Programs that make the same file at the same time wait for one another.
+            match conn.execute(ready).await.map_err(StoreError::from) {
+                Err(StoreError::Locked) if tries < 100 => tokio::time::sleep(Duration::from_millis(100)).await,
+                other => other.map(|_| ())?,
+            }
+            tries += 1;
+        }
+        Ok(tries > 0)
     }
 
     /// A transaction that will write.

@@ -2,15 +2,16 @@
 
 use super::error::Result;
 use super::rows::{self, ENTRY, Told};
-use super::{Batch, Store};
+use super::{Batch, Dialect, Store};
 use crate::entry::Entry;
 use crate::history::Past;
 use crate::id::Id;
 use crate::id::PersonId;
 use crate::private::{Aside, Private};
+use rayon::prelude::*;
 use sqlx::AnyConnection;
 use sqlx::Row;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 impl Store {
     /// Every entry that bears upon a piece, a lot, a kit, a model or (by [`super::GROUP`]) the whole rack, those of the pieces that
@@ -19,7 +20,7 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read, or an entry is none that this program knows.
     pub async fn history(&self, id: Id) -> Result<Vec<Past>> {
-        of(&mut *self.conn().await?, id).await
+        of(&mut *self.conn().await?, self.dialect, id).await
     }
 
     /// Entries as they are stored, from number `from` on, at most `limit`.
@@ -47,7 +48,8 @@ impl Batch {
     /// # Errors
     /// As [`Store::history`].
     pub async fn history(&mut self, id: Id) -> Result<Vec<Past>> {
-        of(self.settled().await?, id).await
+        let dialect = self.dialect();
+        of(self.settled().await?, dialect, id).await
     }
 
     /// One entry, this batch's among them.
@@ -82,13 +84,16 @@ pub(super) async fn entry_at(conn: &mut AnyConnection, seq: i64) -> Result<Optio
     found.map(|entry| rows::read(&entry)).transpose()
 }
 
-async fn of(conn: &mut AnyConnection, id: Id) -> Result<Vec<Past>> {
-    let sql = "WITH RECURSIVE source (id) AS (
+async fn of(conn: &mut AnyConnection, dialect: Dialect, id: Id) -> Result<Vec<Past>> {
+    let sql = format!(
+        "WITH RECURSIVE source (id) AS (
             SELECT CAST($1 AS BIGINT)
             UNION SELECT link.source FROM source JOIN link ON link.thing = source.id)
-        SELECT DISTINCT entry.seq, happened, written_ms, version, writer, body
-        FROM source JOIN about ON about.thing = source.id JOIN entry ON entry.seq = about.seq ORDER BY entry.seq";
-    let rows = sqlx::query(sql).bind(id.number()).fetch_all(conn).await?;
+        SELECT seq, happened, written_ms, version, writer, body FROM entry
+        WHERE seq IN (SELECT about.seq FROM source {} about ON about.thing = source.id) ORDER BY seq",
+        dialect.join_in_order()
+    );
+    let rows = sqlx::query(&sql).bind(id.number()).fetch_all(conn).await?;
     rows.iter().map(|row| past(row, 0)).collect()
 }
 
@@ -105,40 +110,19 @@ fn past(row: &sqlx::any::AnyRow, first: usize) -> Result<Past> {
     .read()
 }
 
-/// What parts a row of [`PACKED`]: control characters, which no body, date or writer holds.
+/// What parts the entries, and the columns of an entry, in [`packed`]: control characters, which no body, date or writer holds.
 const UNIT: char = '\u{1f}';
 const RECORD: char = '\u{1e}';
 
-/// Many entries in one row: it is the rows that cost time, not the bytes.
-const PACKED: &str = "string_agg(entry.seq || $1 || happened || $1 || written_ms || $1 || version || $1 || writer || $1
-    || body, $2 ORDER BY entry.seq)";
-
-/// The histories of the pieces among `things`, each with what it inherits. Things that are no pieces are left out by those who
-/// ask.
-pub(super) async fn of_many(conn: &mut AnyConnection, things: &str) -> Result<BTreeMap<i64, Vec<Past>>> {
-    let mut histories = own(conn, &format!("thing {things}")).await?;
-    for (thing, sources) in sources(conn, things).await? {
-        let list = sources.iter().map(i64::to_string).collect::<Vec<_>>().join(",");
-        let inherited = own(conn, &format!("thing IN ({list})")).await?;
-        let history = histories.entry(thing).or_default();
-        history.extend(inherited.into_values().flatten());
-        history.sort_by_key(|past| past.seq);
-        history.dedup_by_key(|past| past.seq);
-    }
-    Ok(histories)
-}
-
-async fn own(conn: &mut AnyConnection, which: &str) -> Result<BTreeMap<i64, Vec<Past>>> {
-    let sql =
-        format!("SELECT thing, {PACKED} FROM about JOIN entry ON entry.seq = about.seq WHERE {which} GROUP BY thing");
+/// Entries, in no order, by way of one long text: it is rows that cost time, not bytes.
+pub(super) async fn packed(conn: &mut AnyConnection, which: &str) -> Result<Vec<Past>> {
+    let sql = format!(
+        "SELECT string_agg(seq || $1 || happened || $1 || written_ms || $1 || version || $1 || writer || $1 || body, $2)
+        FROM entry WHERE {which}"
+    );
     let query = sqlx::query(&sql).bind(UNIT.to_string()).bind(RECORD.to_string()).persistent(false);
-    let mut histories = BTreeMap::new();
-    for row in query.fetch_all(conn).await? {
-        let packed: &str = row.try_get(1)?;
-        let history = packed.split(RECORD).map(unpack).collect::<Result<Vec<_>>>()?;
-        histories.insert(row.try_get(0)?, history);
-    }
-    Ok(histories)
+    let packed: Option<String> = query.fetch_one(conn).await?.try_get(0)?;
+    packed.map_or_else(|| Ok(Vec::new()), |packed| packed.par_split(RECORD).map(unpack).collect())
 }
 
 fn unpack(packed: &str) -> Result<Past> {
@@ -150,6 +134,45 @@ fn unpack(packed: &str) -> Result<Past> {
     let written_ms = number(part());
     let version = number(part());
     Told { seq, happened, written_ms, version, writer: part(), body: part() }.read()
+}
+
+/// The histories of many things, each with what it inherits. Of an entry that bears upon several, the body is read once.
+pub(super) async fn of_many(conn: &mut AnyConnection, things: &str) -> Result<BTreeMap<i64, Vec<Past>>> {
+    let sources = sources(conn, things).await?;
+    let own = about(conn, &format!("thing {things}")).await?;
+    let inherited = about(conn, &format!("thing {}", list(&sources.values().flatten().copied().collect()))).await?;
+    let seqs = own.values().chain(inherited.values()).flatten().copied().collect();
+    let entries = packed(conn, &format!("seq {}", list(&seqs))).await?;
+    let entries: HashMap<i64, Past> = entries.into_iter().map(|past| (past.seq, past)).collect();
+    let history = |(thing, own): (&i64, &Vec<i64>)| {
+        let from = sources.get(thing).into_iter().flatten();
+        let inherited = from.filter_map(|source| inherited.get(source)).flatten();
+        let seqs: BTreeSet<i64> = inherited.chain(own).copied().collect();
+        (*thing, seqs.iter().filter_map(|seq| entries.get(seq)).cloned().collect())
+    };
+    Ok(own.par_iter().map(history).collect())
+}
+
+/// The condition that a column is one of some numbers; of none, it never is.
+pub(super) fn list(ids: &BTreeSet<i64>) -> String {
+    let numbers: Vec<String> = ids.iter().map(i64::to_string).collect();
+    format!("IN ({})", if numbers.is_empty() { "NULL".to_owned() } else { numbers.join(",") })
+}
+
+/// Which entries bear upon which things.
+async fn about(conn: &mut AnyConnection, which: &str) -> Result<BTreeMap<i64, Vec<i64>>> {
+    let sql = format!("SELECT thing, string_agg(CAST(seq AS TEXT), ',') FROM about WHERE {which} GROUP BY thing");
+    let mut about = BTreeMap::new();
+    for row in sqlx::query(&sql).persistent(false).fetch_all(conn).await? {
+        let seqs: String = row.try_get(1)?;
+        about.insert(row.try_get(0)?, seqs.split(',').filter_map(|seq| seq.parse().ok()).collect());
+    }
+    Ok(about)
+}
+
+pub(super) async fn numbers(conn: &mut AnyConnection, sql: &str) -> Result<Vec<i64>> {
+    let rows = sqlx::query(sql).persistent(false).fetch_all(conn).await?;
+    Ok(rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?)
 }
 
 /// Whom each of `things` inherits from, however far back.

@@ -38,7 +38,7 @@ use jiff::civil::Date;
 use sqlx::Row;
 use sqlx::{AnyConnection, AnyPool};
 use std::path::{Path, PathBuf};
-use std::sync::Once;
+use std::sync::{Arc, Once};
 
 /// The clock, as read at the edge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -67,6 +67,7 @@ pub struct Store {
     pool: AnyPool,
     dialect: Dialect,
     place: String,
+    opened: Arc<conn::Opened>,
 }
 
 impl Store {
@@ -84,8 +85,9 @@ impl Store {
         static DRIVERS: Once = Once::new();
         DRIVERS.call_once(sqlx::any::install_default_drivers);
         let dialect = Dialect::of(place);
-        let pool = conn::connect(place, dialect).await.map_err(|error| error.at(place))?;
-        let store = Self { pool, dialect, place: place.to_owned() };
+        let opened = Arc::default();
+        let pool = conn::connect(place, dialect, &opened).await.map_err(|error| error.at(place))?;
+        let store = Self { pool, dialect, place: place.to_owned(), opened };
         let found = schema::migrate(&store, version).await.map_err(|error| error.at(place))?;
         if found == schema::WITHOUT_PROJECTION && version > found {
             store.rebuild(None, &|_, _| {}).await?;

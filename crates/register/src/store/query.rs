@@ -69,7 +69,7 @@ pub struct Page {
 }
 
 impl Store {
-    /// A page of a list. Standings are those of the last [`Store::refresh`].
+    /// A page of a list, [`Summary::words`] left out. Standings are those of the last [`Store::refresh`].
     ///
     /// # Errors
     /// Where the store cannot be read.
@@ -91,8 +91,8 @@ impl Store {
             let rows = ask.fetch(&mut conn).await?;
             let is_end = rows.len() < limit;
             for row in rows {
-                let (key, shelf) = keyed(&row)?;
-                let is_first = is_first(&by, &key, &shelf);
+                let (key, shelf): (String, _) = (row.try_get(13)?, Shelf::read_but_words(&row)?);
+                let is_first = is_first(&by, &key, row.try_get(12)?);
                 after = Some(Cursor { by: by.clone(), key, place: shelf.place, id: shelf.summary.id.number() });
                 if is_first {
                     page.push(shelf.summary);
@@ -143,33 +143,38 @@ async fn choose(conn: &mut AnyConnection, query: &Query, words: &[String]) -> Re
     let (Some(first), true) = (words.first(), words.len() > 1 || !filters.is_empty()) else {
         return Ok(words.first().map_or(By::Label, |word| By::Word(word.clone())));
     };
-    let (mut best, mut fewest) = (By::Word(first.clone()), FEW + 1);
-    for word in words {
-        let count = few_words(conn, word).await?;
-        if count < fewest {
-            (best, fewest) = (By::Word(word.clone()), count);
+    for few in FEW {
+        let (mut best, mut fewest) = (By::Word(first.clone()), few);
+        for word in words {
+            let count = few_words(conn, word, few).await?;
+            if count < fewest {
+                (best, fewest) = (By::Word(word.clone()), count);
+            }
+        }
+        for (column, value) in &filters {
+            let count = few_rows(conn, column, value.clone(), few).await?;
+            if count < fewest {
+                (best, fewest) = (By::Label, count);
+            }
+        }
+        if fewest < few {
+            return Ok(best);
         }
     }
-    for (column, value) in filters {
-        let count = few_rows(conn, column, value).await?;
-        if count < fewest {
-            (best, fewest) = (By::Label, count);
-        }
-    }
-    Ok(best)
+    Ok(By::Word(first.clone()))
 }
 
-/// Up to how many are counted.
-const FEW: i64 = 1000;
+/// Up to how many are counted: as far as it takes until one is found to be rare.
+const FEW: [i64; 3] = [128, 1024, 8192];
 
-async fn few_words(conn: &mut AnyConnection, word: &str) -> Result<i64> {
+async fn few_words(conn: &mut AnyConnection, word: &str, few: i64) -> Result<i64> {
     let sql = "SELECT count(*) FROM (SELECT 1 FROM word WHERE word >= $1 AND word < $2 LIMIT $3) AS few";
-    let query = sqlx::query(sql).bind(word.to_owned()).bind(end_of(word)).bind(FEW);
+    let query = sqlx::query(sql).bind(word.to_owned()).bind(end_of(word)).bind(few);
     Ok(query.fetch_one(conn).await?.try_get(0)?)
 }
 
-async fn few_rows(conn: &mut AnyConnection, column: &str, value: Value) -> Result<i64> {
-    let sql = format!("SELECT count(*) FROM (SELECT 1 FROM rack WHERE {column} = $1 LIMIT {FEW}) AS few");
+async fn few_rows(conn: &mut AnyConnection, column: &str, value: Value, few: i64) -> Result<i64> {
+    let sql = format!("SELECT count(*) FROM (SELECT 1 FROM rack WHERE {column} = $1 LIMIT {few}) AS few");
     let query = super::rows::bind(sqlx::query(&sql), value);
     Ok(conn.fetch_one(query).await?.try_get(0)?)
 }
@@ -193,17 +198,10 @@ fn filters(query: &Query) -> Vec<(&'static str, Value)> {
     all.into_iter().filter_map(|(column, value)| value.map(|value| (column, value))).collect()
 }
 
-/// The key of the order, and the row.
-fn keyed(row: &AnyRow) -> Result<(String, Shelf)> {
-    Ok((row.try_get(13)?, Shelf::read(row)?))
-}
-
 /// A piece that has several words which begin so is shown at the first of them.
-fn is_first(by: &By, key: &str, shelf: &Shelf) -> bool {
+fn is_first(by: &By, key: &str, words: &str) -> bool {
     match by {
-        By::Word(prefix) => {
-            shelf.summary.words.iter().find(|word| word.starts_with(prefix)).is_some_and(|word| word == key)
-        }
+        By::Word(prefix) => words.split_whitespace().find(|word| word.starts_with(prefix.as_str())) == Some(key),
         _ => true,
     }
 }

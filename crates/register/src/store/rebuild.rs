@@ -2,23 +2,25 @@
 
 use super::batch::{ABOUT_INTO, LINK_INTO, leant_on, pairs};
 use super::error::Result;
-use super::history::of_many;
-use super::rows::{self, Told};
-use super::shelf::{self, RACK};
+use super::history::{numbers, of_many, packed};
+use super::rows;
+use super::shelf::{self, RACK, Shelf, judge, judged};
 use super::touch::{self, GROUP};
 use super::{Progress, Store, head};
+use crate::history::Past;
+use crate::id::PER_ENTRY;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use sqlx::AnyConnection;
 use sqlx::Row;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How many entries are read at a time.
-const ENTRIES: i64 = 16_384;
+const ENTRIES: usize = 32_768;
 /// How many things.
-const THINGS: i64 = 8_192;
+const THINGS: i64 = 4_096;
 
 impl Store {
     /// Makes the lists anew from the log alone, with the standings of a day. Without one, the rows are
@@ -64,14 +66,13 @@ struct Related {
 
 /// Which entries bear upon which things. Gives the last entry and when it was written.
 async fn relate(conn: &mut AnyConnection, progress: Progress<'_>) -> Result<(i64, i64)> {
-    let sql = "SELECT seq, happened, written_ms, version, writer, body FROM entry WHERE seq > $1 ORDER BY seq LIMIT $2";
-    let total = u64::try_from(head(conn, "SELECT seq, hash FROM head").await?.seq).unwrap_or_default();
-    let (mut last, mut written) = (0, 0);
-    loop {
-        let found = sqlx::query(sql).bind(last).bind(ENTRIES).fetch_all(&mut *conn).await?;
-        let Some(row) = found.last() else { return Ok((last, written)) };
-        (last, written) = (row.try_get(0)?, row.try_get(2)?);
-        let related = found.par_iter().map(related).collect::<Result<Vec<_>>>()?;
+    let last = numbers(conn, "SELECT coalesce(max(seq), 0) FROM entry").await?.into_iter().sum::<i64>();
+    let mut written = 0;
+    for from in (0..last).step_by(ENTRIES) {
+        let to = from + i64::try_from(ENTRIES).unwrap_or(i64::MAX);
+        let entries = packed(conn, &format!("seq > {from} AND seq <= {to}")).await?;
+        written = entries.iter().map(|past| past.written_ms).fold(written, i64::max);
+        let related: Vec<Related> = entries.par_iter().map(related).collect();
         let (mut about, mut links) = (BTreeSet::new(), BTreeSet::new());
         for mut one in related {
             if let Some(earlier) = one.leans_on {
@@ -82,44 +83,49 @@ async fn relate(conn: &mut AnyConnection, progress: Progress<'_>) -> Result<(i64
         }
         rows::insert(conn, ABOUT_INTO, pairs(about), "").await?;
         rows::insert(conn, LINK_INTO, pairs(links), " ON CONFLICT DO NOTHING").await?;
-        progress(u64::try_from(last).unwrap_or_default() / 2, total);
+        progress(u64::try_from(to.min(last)).unwrap_or_default() / 2, u64::try_from(last).unwrap_or_default());
     }
+    Ok((last, written))
 }
 
-fn related(row: &sqlx::any::AnyRow) -> Result<Related> {
-    let seq = row.try_get(0)?;
-    let told = Told {
-        seq,
-        happened: row.try_get(1)?,
-        written_ms: row.try_get(2)?,
-        version: row.try_get(3)?,
-        writer: row.try_get(4)?,
-        body: row.try_get(5)?,
-    };
-    let record = told.read()?.record;
-    let (things, links) = (touch::things(seq, &record), touch::links(seq, &record));
-    Ok(Related { seq, things, links, leans_on: touch::leans_on(&record.event) })
+fn related(past: &Past) -> Related {
+    let Past { seq, record, .. } = past;
+    let (things, links) = (touch::things(*seq, record), touch::links(*seq, record));
+    Related { seq: *seq, things, links, leans_on: touch::leans_on(&record.event) }
 }
 
-/// The rows of all pieces.
+/// The rows of all pieces. While some are judged, the next are read.
 async fn shelve(conn: &mut AnyConnection, on: Date, last_entry: i64, progress: Progress<'_>) -> Result<u64> {
     let group = shelf::group(conn).await?;
-    let bound = "SELECT max(thing) FROM
-        (SELECT DISTINCT thing FROM about WHERE thing > $1 ORDER BY thing LIMIT $2) AS few";
-    let (mut from, mut pieces) = (GROUP.number(), 0);
+    let (mut from, mut pieces, mut judging) = (GROUP.number(), 0, None);
     loop {
-        let row = sqlx::query(bound).bind(from).bind(THINGS).fetch_one(&mut *conn).await?;
-        let Some(to) = row.try_get::<Option<i64>, _>(0)? else { return Ok(pieces) };
-        let histories = of_many(conn, &format!("BETWEEN {} AND {to}", from + 1)).await?;
-        let shelves = shelf::shelves(&histories, &group, on);
-        pieces += shelves.len() as u64;
-        let racks = shelves.iter().map(shelf::Shelf::rack_row).collect();
-        rows::insert(conn, &format!("rack ({RACK})"), racks, "").await?;
-        let mut words: Vec<_> = shelves.iter().flat_map(shelf::Shelf::word_keys).collect();
-        words.par_sort_unstable();
-        rows::insert(conn, "word (word, place, id)", words.into_iter().map(shelf::word_row).collect(), "").await?;
+        let next = some(conn, from).await?;
+        if let Some(judging) = judging.take() {
+            let shelves = judged(judging).await;
+            pieces += shelves.len() as u64;
+            put(conn, &shelves).await?;
+        }
+        let Some((histories, to)) = next else { return Ok(pieces) };
+        judging = Some(judge(histories, &group, on));
         from = to;
         let total = u64::try_from(last_entry).unwrap_or_default();
-        progress((total + u64::try_from(to).unwrap_or_default() / u64::from(crate::id::PER_ENTRY)) / 2, total);
+        progress((total + u64::try_from(to).unwrap_or_default() / u64::from(PER_ENTRY)) / 2, total);
     }
+}
+
+/// The histories of some things after `from`, and the last of those things.
+async fn some(conn: &mut AnyConnection, from: i64) -> Result<Option<(BTreeMap<i64, Vec<Past>>, i64)>> {
+    let bound = "SELECT max(thing) FROM
+        (SELECT DISTINCT thing FROM about WHERE thing > $1 ORDER BY thing LIMIT $2) AS few";
+    let row = sqlx::query(bound).bind(from).bind(THINGS).fetch_one(&mut *conn).await?;
+    let Some(to) = row.try_get::<Option<i64>, _>(0)? else { return Ok(None) };
+    Ok(Some((of_many(conn, &format!("BETWEEN {} AND {to}", from + 1)).await?, to)))
+}
+
+async fn put(conn: &mut AnyConnection, shelves: &[Shelf]) -> Result<()> {
+    let racks = shelves.iter().map(Shelf::rack_row).collect();
+    rows::insert(conn, &format!("rack ({RACK})"), racks, "").await?;
+    let mut words: Vec<_> = shelves.iter().flat_map(Shelf::word_keys).collect();
+    words.par_sort_unstable();
+    rows::insert(conn, "word (word, place, id)", words.into_iter().map(shelf::word_row).collect(), "").await
 }

@@ -25,11 +25,16 @@ const SIZES: [usize; 3] = [64, 8, 1];
 
 /// Writes rows in as few statements as it takes.
 pub(super) async fn insert(conn: &mut AnyConnection, into: &str, rows: Vec<Vec<Value>>, after: &str) -> Result<()> {
+    bulk(conn, &format!("INSERT INTO {into} "), rows, after).await
+}
+
+/// Runs a statement with rows as its `VALUES`, in as few runs as it takes.
+pub(super) async fn bulk(conn: &mut AnyConnection, before: &str, rows: Vec<Vec<Value>>, after: &str) -> Result<()> {
     let Some(width) = rows.first().map(Vec::len) else { return Ok(()) };
     let mut left = rows.len();
     let mut rows = rows.into_iter();
     for size in SIZES {
-        let statement = statement(into, size, width, after);
+        let statement = statement(before, size, width, after);
         while left >= size {
             let chunk = rows.by_ref().take(size).flatten();
             chunk.fold(sqlx::query(&statement), bind).execute(&mut *conn).await?;
@@ -39,8 +44,8 @@ pub(super) async fn insert(conn: &mut AnyConnection, into: &str, rows: Vec<Vec<V
     Ok(())
 }
 
-fn statement(into: &str, size: usize, width: usize, after: &str) -> String {
-    let mut text = format!("INSERT INTO {into} VALUES ");
+fn statement(before: &str, size: usize, width: usize, after: &str) -> String {
+    let mut text = format!("{before}VALUES ");
     for row in 0..size {
         text.push_str(if row == 0 { "(" } else { ", (" });
         for column in 0..width {

@@ -1,7 +1,7 @@
 //! The rows of the lists: kept as the log grows, and made anew where a standing changes by itself.
 
 use super::error::Result;
-use super::history::of_many;
+use super::history::{list, numbers, of_many};
 use super::rows::{self, Value};
 use super::touch::GROUP;
 use super::{Now, Progress, Store};
@@ -16,6 +16,8 @@ use sqlx::AnyConnection;
 use sqlx::Row;
 use sqlx::any::AnyRow;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+use tokio::task::{JoinHandle, spawn_blocking};
 
 /// The columns of a row of the rack, in the order of [`rack_row`] and [`shelf`].
 pub(super) const RACK: &str =
@@ -24,8 +26,11 @@ pub(super) const RACK: &str =
 /// Past this many, rows are marked and made anew by [`Store::refresh`] instead of at once.
 const AT_ONCE: i64 = 1000;
 
-/// How many rows are made anew between two looks at the progress.
+/// How many rows are made anew at a time.
 const CHUNK: usize = 2000;
+
+/// How many rows are made anew in one transaction, so that others can write in between.
+const TOGETHER: usize = 10 * CHUNK;
 
 impl Store {
     /// Makes anew the rows whose standing has changed by itself up to `now`, and those that a policy, a right or a model
@@ -38,11 +43,11 @@ impl Store {
         let rows = sqlx::query(stale).bind(now.on.to_string()).fetch_all(&mut *self.conn().await?).await?;
         let ids: Vec<i64> = rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?;
         let mut done = 0;
-        for chunk in ids.chunks(CHUNK) {
+        for chunk in ids.chunks(TOGETHER) {
             let mut writing = self.writing().await?;
             super::head(&mut writing, self.dialect.lock_head()).await?;
             let group = group(&mut writing).await?;
-            reshelve(&mut writing, &chunk.iter().copied().collect(), &group, now.on).await?;
+            reshelve(&mut writing, chunk, &group, now.on).await?;
             writing.commit().await?;
             done += chunk.len() as u64;
             progress(done, ids.len() as u64);
@@ -54,18 +59,23 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
-    pub async fn group(&self) -> Result<Group> {
+    pub async fn group(&self) -> Result<Arc<Group>> {
         group(&mut *self.conn().await?).await
     }
 }
 
-pub(super) async fn group(conn: &mut AnyConnection) -> Result<Group> {
+pub(super) async fn group(conn: &mut AnyConnection) -> Result<Arc<Group>> {
     let histories = of_many(conn, &format!("= {}", GROUP.number())).await?;
-    Ok(Group::fold(&effective(histories.into_values().flatten().collect())))
+    Ok(Arc::new(Group::fold(&effective(histories.into_values().flatten().collect()))))
 }
 
 /// Makes the rows of what was touched, of what inherits from it and of what is of a touched model anew.
-pub(super) async fn follow(conn: &mut AnyConnection, touched: &BTreeSet<i64>, group: &Group, on: Date) -> Result<()> {
+pub(super) async fn follow(
+    conn: &mut AnyConnection,
+    touched: &BTreeSet<i64>,
+    group: &Arc<Group>,
+    on: Date,
+) -> Result<()> {
     let mut dirty = touched.clone();
     let list = list(touched);
     let heirs = format!(
@@ -83,10 +93,7 @@ pub(super) async fn follow(conn: &mut AnyConnection, touched: &BTreeSet<i64>, gr
             dirty.extend(pieces);
         }
     }
-    for chunk in dirty.into_iter().collect::<Vec<_>>().chunks(CHUNK) {
-        reshelve(conn, &chunk.iter().copied().collect(), group, on).await?;
-    }
-    Ok(())
+    reshelve(conn, &dirty.into_iter().collect::<Vec<_>>(), group, on).await
 }
 
 /// Marks rows as out of date.
@@ -100,43 +107,48 @@ async fn models(conn: &mut AnyConnection, touched: &BTreeSet<i64>) -> Result<Vec
     numbers(conn, &sql).await
 }
 
-async fn numbers(conn: &mut AnyConnection, sql: &str) -> Result<Vec<i64>> {
-    let rows = sqlx::query(sql).persistent(false).fetch_all(conn).await?;
-    Ok(rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?)
-}
-
-fn list(ids: &BTreeSet<i64>) -> String {
-    format!("IN ({})", ids.iter().map(i64::to_string).collect::<Vec<_>>().join(","))
-}
-
-/// Makes the rows of some things anew; things that are no pieces have none.
-async fn reshelve(conn: &mut AnyConnection, ids: &BTreeSet<i64>, group: &Group, on: Date) -> Result<()> {
-    if ids.is_empty() {
-        return Ok(());
+/// Makes the rows of some things anew; things that are no pieces have none. While some are judged, the next are read.
+async fn reshelve(conn: &mut AnyConnection, ids: &[i64], group: &Arc<Group>, on: Date) -> Result<()> {
+    let mut chunks = ids.chunks(CHUNK).map(|chunk| list(&chunk.iter().copied().collect()));
+    let Some(mut which) = chunks.next() else { return Ok(()) };
+    let mut judging = judge(of_many(conn, &which).await?, group, on);
+    loop {
+        let next = match chunks.next() {
+            Some(which) => Some((of_many(conn, &which).await?, which)),
+            None => None,
+        };
+        let before = shelved(conn, &which).await?;
+        replace(conn, before, judged(judging).await).await?;
+        let Some((histories, next)) = next else { return Ok(()) };
+        (judging, which) = (judge(histories, group, on), next);
     }
-    let which = list(ids);
-    let histories = of_many(conn, &which).await?;
-    let now = shelves(&histories, group, on);
-    let sql = format!("SELECT {RACK} FROM rack WHERE id {which}");
-    let rows = sqlx::query(&sql).persistent(false).fetch_all(&mut *conn).await?;
-    let before: BTreeMap<i64, Shelf> = rows
-        .iter()
-        .map(|row| Shelf::read(row).map(|shelf| (shelf.summary.id.number(), shelf)))
-        .collect::<Result<_>>()?;
-    replace(conn, before, now).await
 }
 
-/// The rows of those things that are pieces.
-pub(super) fn shelves(histories: &BTreeMap<i64, Vec<Past>>, group: &Group, on: Date) -> Vec<Shelf> {
-    let made = |(id, history): (&i64, &Vec<Past>)| summary(Id::from_number(*id), history, group, on).map(Shelf::new);
-    histories.par_iter().filter_map(made).collect()
+async fn shelved(conn: &mut AnyConnection, which: &str) -> Result<BTreeMap<i64, Shelf>> {
+    let sql = format!("SELECT {RACK} FROM rack WHERE id {which}");
+    let rows = sqlx::query(&sql).persistent(false).fetch_all(conn).await?;
+    rows.iter().map(|row| Shelf::read(row).map(|shelf| (shelf.summary.id.number(), shelf))).collect()
+}
+
+/// Makes the rows of those things that are pieces, on other threads.
+pub(super) fn judge(histories: BTreeMap<i64, Vec<Past>>, group: &Arc<Group>, on: Date) -> JoinHandle<Vec<Shelf>> {
+    let group = Arc::clone(group);
+    spawn_blocking(move || {
+        let made = |(id, history): (i64, Vec<Past>)| summary(Id::from_number(id), &history, &group, on).map(Shelf::new);
+        histories.into_par_iter().filter_map(made).collect()
+    })
+}
+
+pub(super) async fn judged(judging: JoinHandle<Vec<Shelf>>) -> Vec<Shelf> {
+    judging.await.unwrap_or_else(|failed| std::panic::resume_unwind(failed.into_panic()))
 }
 
 async fn replace(conn: &mut AnyConnection, mut before: BTreeMap<i64, Shelf>, now: Vec<Shelf>) -> Result<()> {
-    let mut fresh = Vec::new();
+    let (mut fresh, mut anew) = (Vec::new(), Vec::new());
     for shelf in now {
         match before.remove(&shelf.summary.id.number()) {
             Some(old) if old == shelf => {}
+            Some(old) if old.is_but_judged_anew(&shelf) => anew.push(shelf.judgement()),
             Some(old) if old.has_words_of(&shelf) => fresh.push((shelf, false)),
             Some(old) => {
                 forget_words(conn, &old).await?;
@@ -145,6 +157,13 @@ async fn replace(conn: &mut AnyConnection, mut before: BTreeMap<i64, Shelf>, now
             None => fresh.push((shelf, true)),
         }
     }
+    rows::bulk(
+        conn,
+        "UPDATE rack SET standing = v.column2, changes_on = v.column3, due_on = v.column4 FROM (",
+        anew,
+        JUDGE,
+    )
+    .await?;
     for gone in before.into_values() {
         forget_words(conn, &gone).await?;
         sqlx::query("DELETE FROM rack WHERE id = $1").bind(gone.summary.id.number()).execute(&mut *conn).await?;
@@ -160,6 +179,8 @@ const UPSERT: &str = " ON CONFLICT (id) DO UPDATE SET label = excluded.label, pl
     serial = excluded.serial, gear = excluded.gear, model = excluded.model, site = excluded.site,
     holder = excluded.holder, kit = excluded.kit, standing = excluded.standing, changes_on = excluded.changes_on,
     due_on = excluded.due_on, words = excluded.words";
+
+const JUDGE: &str = ") AS v WHERE rack.id = v.column1";
 
 async fn forget_words(conn: &mut AnyConnection, shelf: &Shelf) -> Result<()> {
     for word in &shelf.summary.words {
@@ -186,6 +207,19 @@ impl Shelf {
         words.dedup();
         summary.words = words;
         Self { place: place(&summary.label), summary, is_stale: false }
+    }
+
+    /// Whether only what changes by itself differs.
+    fn is_but_judged_anew(&self, other: &Self) -> bool {
+        let Summary { standing, changes_on, due_on, .. } = other.summary;
+        let summary = Summary { standing, changes_on, due_on, ..self.summary.clone() };
+        self.place == other.place && summary == other.summary
+    }
+
+    /// What [`Shelf::is_but_judged_anew`] leaves to be written.
+    fn judgement(&self) -> Vec<Value> {
+        let row = self.rack_row();
+        [0, 9, 10, 11].map(|column| row[column].clone()).to_vec()
     }
 
     fn has_words_of(&self, other: &Self) -> bool {
@@ -217,10 +251,17 @@ impl Shelf {
     }
 
     pub(super) fn read(row: &AnyRow) -> Result<Self> {
+        let mut shelf = Self::read_but_words(row)?;
+        let words: &str = row.try_get(12)?;
+        shelf.summary.words = words.split_whitespace().map(str::to_owned).collect();
+        Ok(shelf)
+    }
+
+    /// The words are what takes longest, and few who list ask for them.
+    pub(super) fn read_but_words(row: &AnyRow) -> Result<Self> {
         let day = |text: Option<String>| text.and_then(|text| text.parse().ok());
         let gear: String = row.try_get(4)?;
         let standing: String = row.try_get(9)?;
-        let words: String = row.try_get(12)?;
         let changes_on: Option<String> = row.try_get(10)?;
         let is_stale = changes_on.as_deref() == Some("");
         let summary = Summary {
@@ -235,7 +276,7 @@ impl Shelf {
             standing: State::from_code(&standing).unwrap_or(State::Quarantined),
             changes_on: day(changes_on),
             due_on: day(row.try_get(11)?),
-            words: words.split_whitespace().map(str::to_owned).collect(),
+            words: Vec::new(),
         };
         Ok(Self { place: row.try_get(2)?, summary, is_stale })
     }
