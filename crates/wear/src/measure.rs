@@ -185,7 +185,6 @@ pub fn measure(bytes: &[u8], reference: &Reference, settings: &Settings) -> Resu
 /// Where nothing was read over more than this, a groove of half a rope's width may hide, mm; ends of baskets lose about 2 mm to a slanted look.
 const LONGEST_GAP_MM: f64 = 3.0;
 
-
 /// What is added to the spread that a photo itself shows: standard deviation of a depth, mm, and its share of the depth.
 #[must_use]
 pub fn allowances() -> [f64; 2] {

@@ -120,10 +120,22 @@ impl Field {
     }
 
     /// The lines around all that is darker than `dark`.
+    ///
+    /// A frame of paper stands around the field: `find_contours` takes what touches the edge for a hole with all the rest inside.
     fn contours(&self, shares: &[f64], dark: f64) -> Vec<Contour<i32>> {
-        find_contours(&GrayImage::from_fn(self.width as u32, self.height as u32, |x, y| {
-            Luma([if shares[y as usize * self.width + x as usize] < dark { 255 } else { 0 }])
-        }))
+        let is_dark = |x: usize, y: usize| {
+            (1..=self.width).contains(&x)
+                && (1..=self.height).contains(&y)
+                && shares[(y - 1) * self.width + x - 1] < dark
+        };
+        let framed = GrayImage::from_fn(self.width as u32 + 2, self.height as u32 + 2, |x, y| {
+            Luma([u8::from(is_dark(x as usize, y as usize)) * 255])
+        });
+        let unframed = |mut contour: Contour<i32>| {
+            contour.points.iter_mut().for_each(|point| (point.x, point.y) = (point.x - 1, point.y - 1));
+            contour
+        };
+        find_contours(&framed).into_iter().map(unframed).collect()
     }
 
     /// Where no piece was found: whether there is one that is hardly darker than the paper.
