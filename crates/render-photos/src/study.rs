@@ -11,7 +11,7 @@ use rayon::prelude::*;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use wear::measure::{self, Measurement, Reference, Settings};
-use wear::trouble::Trouble;
+use wear::trouble::{PhotoNote, Trouble};
 
 /// How many pieces, photos of each worn, pixels to a photo, and the seed.
 #[derive(Debug, Clone, Copy)]
@@ -25,6 +25,9 @@ pub struct Plan {
     /// Seed.
     pub seed: u64,
 }
+
+/// An error that nobody may make without a word, mm.
+const LARGE_MISS_MM: f64 = 0.15;
 
 /// One photo of the study.
 #[derive(Debug, Clone)]
@@ -44,6 +47,18 @@ impl Case {
     #[must_use]
     pub fn error(&self) -> Option<f64> {
         self.found.as_ref().ok().map(|found| found.depth_mm - self.groove.depth)
+    }
+
+    /// Whether it is told that the groove may be deeper than what was seen.
+    #[must_use]
+    pub fn is_warned_of(&self) -> bool {
+        self.found.as_ref().is_ok_and(|found| found.notes.iter().any(|(note, _)| *note == PhotoNote::RimMayHide))
+    }
+
+    /// Whether it is off by far and nothing tells.
+    #[must_use]
+    pub fn misses_in_silence(&self) -> bool {
+        !self.is_warned_of() && self.error().is_some_and(|error| error.abs() > LARGE_MISS_MM)
     }
 
     /// Whether the interval holds the true depth.
@@ -222,7 +237,12 @@ pub fn table(cases: &[Case]) -> String {
                 found.low_mm,
                 found.high_mm,
                 found.depth_mm - case.groove.depth,
-                if case.holds() == Some(true) { "" } else { "OUT" }
+                match (case.holds() == Some(true), case.is_warned_of()) {
+                    (true, false) => "",
+                    (true, true) => "warned",
+                    (false, false) => "OUT",
+                    (false, true) => "OUT warned",
+                }
             ),
             Err(trouble) => writeln!(
                 text,
@@ -247,9 +267,9 @@ pub fn report(plan: &Plan, cases: &[Case]) -> String {
     let wide: f64 = cases.iter().filter_map(|case| case.found.as_ref().ok()).map(|f| f.high_mm - f.low_mm).sum::<f64>()
         / count as f64;
     format!(
-        "| pieces x photos | megapixels | seed | measured | refused | error: mean | median size | 95 % below | largest | below 0.05 mm | over 0.15 mm | intervals that hold the truth | mean width |\n\
-         | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n\
-         | {} x {} | {:.1} | {} | {} | {} | {mean:+.4} | {:.4} | {:.4} | {:.4} | {:.1} % | {} | {:.1} % | {wide:.3} mm |\n",
+        "| pieces x photos | megapixels | seed | measured | refused | error: mean | median size | 95 % below | largest | below 0.05 mm | over 0.15 mm | of these not warned of | photos warned of | intervals that hold the truth | mean width |\n\
+         | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n\
+         | {} x {} | {:.1} | {} | {} | {} | {mean:+.4} | {:.4} | {:.4} | {:.4} | {:.1} % | {} | {} | {} | {:.1} % | {wide:.3} mm |\n",
         plan.pieces,
         plan.each,
         plan.pixels / 1e6,
@@ -260,7 +280,9 @@ pub fn report(plan: &Plan, cases: &[Case]) -> String {
         at(0.95),
         at(1.0),
         share(errors.iter().filter(|e| **e < 0.05).count()),
-        errors.iter().filter(|e| **e > 0.15).count(),
+        errors.iter().filter(|e| **e > LARGE_MISS_MM).count(),
+        cases.iter().filter(|case| case.misses_in_silence()).count(),
+        cases.iter().filter(|case| case.is_warned_of()).count(),
         share(held)
     )
 }

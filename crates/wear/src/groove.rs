@@ -74,6 +74,12 @@ fn noise_reach(count: f64) -> f64 {
     high
 }
 
+/// By how much of the bar's radius a slanted look made the bar seem wider at a place along the inner line.
+pub(crate) fn lean(alignment: &Alignment, along_mm: f64) -> f64 {
+    let near = |r: &&Reading| r.side == Side::Inner && (r.along_mm - along_mm).abs() < REACH_MM;
+    alignment.readings.iter().filter(near).map(|reading| reading.lean).fold(0.0, f64::max)
+}
+
 /// Places along a line, mm.
 fn steps(lines: &Lines, side: Side) -> impl Iterator<Item = f64> {
     (0..(lines.long(side) / STEP_MM) as usize).map(|step| step as f64 * STEP_MM)

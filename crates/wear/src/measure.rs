@@ -152,6 +152,13 @@ fn camera_over(marks: &[Sighting], size: [usize; 2]) -> Result<Fitted, Trouble> 
     Ok(fitted)
 }
 
+/// A slanted look at a bar that is worn deep may see the unworn rim above or below the groove, and not its bottom.
+fn rim_may_hide(groove: &Groove, alignment: &Alignment, height_mm: f64) -> Option<(PhotoNote, f64)> {
+    let slant_deg = (1.0 / (1.0 + groove::lean(alignment, groove.deepest.along_mm))).acos().to_degrees();
+    let is_deep = groove.deepest.depth_mm > table::photo("rim_hides_share") * height_mm;
+    (is_deep && slant_deg > table::photo("rim_hides_slant_deg")).then_some((PhotoNote::RimMayHide, slant_deg))
+}
+
 fn root_mean_square(values: &[f64]) -> f64 {
     (values.iter().map(|value| value * value).sum::<f64>() / values.len() as f64).sqrt()
 }
@@ -179,6 +186,7 @@ pub fn measure(bytes: &[u8], reference: &Reference, settings: &Settings) -> Resu
     let mut measurement = interval(&groove, settings);
     measurement.overlay = overlay(&light, &reading, &alignment, reference, height, &groove);
     measurement.notes = notes(&groove, &reading, &alignment, settings, measurement.low_mm);
+    measurement.notes.extend(rim_may_hide(&groove, &alignment, height));
     Ok(measurement)
 }
 

@@ -49,6 +49,8 @@ coded!(
         MarksHidden = "marks-hidden",
         /// The piece lay on its other side.
         TurnedOver = "turned-over",
+        /// The look at a deep groove is so slanted that its rim may hide its bottom; degrees.
+        RimMayHide = "rim-may-hide",
     }
 );
 
