@@ -2,13 +2,24 @@
 //!
 //! A sheet is data and drawings under the name of a template. The helper program `linkwright-press` makes a PDF of it.
 
+mod case_record;
+mod fonts;
+mod inspection_record;
 mod labels;
+mod measuring_sheet;
+mod pack_list;
 mod printing;
+mod proof;
 mod rig_card;
 mod teaching_card;
 
+pub use case_record::{CaseTold, LineTold, Told, case_record};
+pub use inspection_record::{Happened, Inspected, OnRecord, inspection_record};
 pub use labels::{LabelPaper, LabelTrouble, labels};
+pub use measuring_sheet::measuring_sheet;
+pub use pack_list::{Duty, Mass, PackList, Packed, pack_list};
 pub use printing::{Printed, SheetTrouble, print};
+pub use proof::Proof;
 pub use rig_card::rig_card;
 pub use teaching_card::{Pictured, teaching_card};
 
@@ -73,6 +84,13 @@ impl Paper {
         }
     }
 
+    const fn name(self) -> &'static str {
+        match self {
+            Self::A4 => "A4",
+            Self::Letter => "Letter",
+        }
+    }
+
     const fn code(self) -> &'static str {
         match self {
             Self::A4 => "a4",
@@ -120,7 +138,7 @@ impl Sheet {
 }
 
 /// A word that stands on sheets.
-fn word(code: &str) -> String {
+pub(crate) fn word(code: &str) -> String {
     texts::on_sheet(code).to_owned()
 }
 

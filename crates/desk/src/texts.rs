@@ -162,6 +162,13 @@ pub(crate) fn on_sheet(code: &str) -> &'static str {
     &entry(&TEXTS.sheet, code).text
 }
 
+/// What a record of equipment asks for, and where that comes from.
+#[must_use]
+pub(crate) fn asked_of_records() -> String {
+    let text = entry(&TEXTS.sheet, "record-asks");
+    format!("{} [{} ({})]", text.text, text.source, text.quality)
+}
+
 /// A failure: what is wrong, and what would be right.
 #[must_use]
 pub fn failure(code: &str, values: &[(&str, String)]) -> (String, String) {

@@ -56,12 +56,15 @@ pub struct Trouble {
     pub at: Option<String>,
     /// What would help.
     pub help: Vec<String>,
+    /// The characters that no font has, where that is what is wrong.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub lacks: String,
 }
 
 impl Trouble {
     /// A trouble without a place.
     #[must_use]
     pub fn plain(what: impl Into<String>, help: impl Into<String>) -> Self {
-        Self { what: what.into(), at: None, help: vec![help.into()] }
+        Self { what: what.into(), at: None, help: vec![help.into()], lacks: String::new() }
     }
 }

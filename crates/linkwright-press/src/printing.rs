@@ -28,7 +28,7 @@ pub fn print(order: &Order) -> Result<Printed, Vec<Trouble>> {
     }
     let world = OneOrder::new(order).map_err(|trouble| vec![trouble])?;
     let Warned { output, warnings } = typst::compile::<PagedDocument>(&world);
-    let told = |faults: &[SourceDiagnostic]| faults.iter().map(|fault| trouble(&world, fault)).collect::<Vec<_>>();
+    let told = |faults: &[SourceDiagnostic]| troubles(&world, faults);
     let document = output.map_err(|faults| told(&faults))?;
     if !warnings.is_empty() {
         return Err(told(&warnings));
@@ -44,11 +44,29 @@ fn options() -> PdfOptions {
     PdfOptions { creator: Smart::Custom(Some("Linkwright".to_owned())), standards, ..PdfOptions::default() }
 }
 
+/// What is wrong, each thing for itself; characters that no font has together, as one thing.
+fn troubles(world: &OneOrder<'_>, faults: &[SourceDiagnostic]) -> Vec<Trouble> {
+    let lacks = world.lacks();
+    let is_of_fonts = |fault: &&SourceDiagnostic| !lacks.is_empty() && fault.message.contains(NO_GLYPH);
+    let (of_fonts, others): (Vec<_>, Vec<_>) = faults.iter().partition(is_of_fonts);
+    let missing = of_fonts.first().map(|fault| Trouble {
+        what: format!("no font has these characters: {lacks}"),
+        at: place(world, fault),
+        help: Vec::new(),
+        lacks: lacks.clone(),
+    });
+    missing.into_iter().chain(others.into_iter().map(|fault| trouble(world, fault))).collect()
+}
+
+/// What the layout says of a character that no font has.
+const NO_GLYPH: &str = "could not be displayed";
+
 fn trouble(world: &OneOrder<'_>, fault: &SourceDiagnostic) -> Trouble {
     Trouble {
         what: fault.message.to_string(),
         at: place(world, fault),
         help: fault.hints.iter().map(|hint| hint.v.to_string()).collect(),
+        lacks: String::new(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Everything that a template can see: the templates, files and fonts of one order.
 
 use crate::order::{Order, Trouble};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::LazyLock;
 use typst::diag::{FileError, FileResult};
@@ -16,6 +17,10 @@ pub const TEMPLATES: &[(&str, &str)] = &[
     ("rig-card.typ", include_str!("../templates/rig-card.typ")),
     ("teaching-card.typ", include_str!("../templates/teaching-card.typ")),
     ("labels.typ", include_str!("../templates/labels.typ")),
+    ("measuring-sheet.typ", include_str!("../templates/measuring-sheet.typ")),
+    ("inspection-record.typ", include_str!("../templates/inspection-record.typ")),
+    ("case-record.typ", include_str!("../templates/case-record.typ")),
+    ("pack-list.typ", include_str!("../templates/pack-list.typ")),
 ];
 
 static LIBRARY: LazyLock<LazyHash<Library>> = LazyLock::new(|| LazyHash::new(Library::default()));
@@ -46,6 +51,14 @@ impl<'o> OneOrder<'o> {
         }
         let book = LazyHash::new(FontBook::from_fonts(&fonts));
         Ok(Self { order, main: RootedPath::new(VirtualRoot::Project, path).intern(), fonts, book })
+    }
+
+    /// The characters of the order's texts that no font has, each once, in their order.
+    pub fn lacks(&self) -> String {
+        let texts = self.order.files.values().chain(self.order.templates.values());
+        let written: BTreeSet<char> = texts.flat_map(|text| text.chars()).filter(|char| !char.is_control()).collect();
+        let has = |char: &char| self.fonts.iter().any(|font| font.info().coverage.contains(u32::from(*char)));
+        written.into_iter().filter(|char| !has(char)).collect()
     }
 
     /// The text of a template or a file: the order's own first.

@@ -145,6 +145,48 @@ pub enum SheetKind {
         #[arg(long, value_name = "XxY", default_value = "0x0")]
         gap_mm: String,
     },
+    /// The sheet to measure wear on, at true scale: print it at 100 %.
+    MeasuringSheet,
+    /// What is on record: of one piece its whole history, of many the latest inspection each.
+    InspectionRecord {
+        /// Which store.
+        #[command(flatten)]
+        from: rack::From,
+        /// Labels such as C-001, and ranges such as C-001..C-040 [without any: all that the options leave].
+        #[arg(conflicts_with_all = ["gear", "standing", "site", "holder", "kit"])]
+        labels: Vec<String>,
+        /// Which pieces.
+        #[command(flatten)]
+        only: rack::Only,
+    },
+    /// An incident: as it was frozen when it was closed, or as it stands.
+    IncidentRecord {
+        /// Which store.
+        #[command(flatten)]
+        from: rack::From,
+        /// The entry that opened it.
+        case: i64,
+    },
+    /// A recall: its pieces, as frozen when it was closed, or as it stands.
+    RecallList {
+        /// Which store.
+        #[command(flatten)]
+        from: rack::From,
+        /// The entry that opened it.
+        case: i64,
+    },
+    /// What goes along: boxes to tick out and in, mass in all and for each person.
+    PackList {
+        /// Which store.
+        #[command(flatten)]
+        from: rack::From,
+        /// What a kit holds.
+        #[arg(long, value_name = "LABEL")]
+        kit: String,
+        /// How many people carry it.
+        #[arg(long, default_value_t = 0, hide_default_value = true)]
+        people: u32,
+    },
 }
 
 /// A kind of file.

@@ -3,10 +3,15 @@
 use crate::args::{SheetArgs, SheetKind};
 use crate::complaint::Complaint;
 use crate::machine::Machine;
+use crate::rack;
 use crate::refuse_other_than;
 use desk::Surroundings;
+use desk::rack::Rack;
 use desk::rack::labels::expand;
-use desk::sheets::{LabelPaper, Paper, Pictured, Print, Sheet, labels, print, rig_card, teaching_card};
+use desk::rack::on_paper::Which;
+use desk::sheets::{
+    LabelPaper, Paper, Pictured, Print, Sheet, labels, measuring_sheet, print, rig_card, teaching_card,
+};
 use std::collections::BTreeMap;
 use std::path::Path;
 use trade::connector::{Gate, Keeper, Lock, Nose, Shape};
@@ -49,7 +54,39 @@ fn made(kind: &SheetKind, paper: Paper) -> Result<Sheet, Complaint> {
             let names = names.iter().map(|name| expand(name)).collect::<Result<Vec<_>, _>>()?.concat();
             labels(&names, opens, label_paper, paper.width_mm()).map_err(|why| Complaint::plain(why.to_string(), None))
         }
+        SheetKind::MeasuringSheet => {
+            measuring_sheet(paper).map_err(|(what, right)| Complaint::plain(what, Some(right)))
+        }
+        of_the_rack => from_the_rack(of_the_rack),
     }
+}
+
+fn from_the_rack(kind: &SheetKind) -> Result<Sheet, Complaint> {
+    let from = match kind {
+        SheetKind::InspectionRecord { from, .. }
+        | SheetKind::IncidentRecord { from, .. }
+        | SheetKind::RecallList { from, .. }
+        | SheetKind::PackList { from, .. } => from,
+        _ => unreachable!("only sheets of the rack come here"),
+    };
+    let place = rack::store_place(from.store.as_deref())?;
+    rack::blocked(async {
+        let rack = Rack::open(&place, &Machine, None).await?;
+        let sheet = match kind {
+            SheetKind::InspectionRecord { labels, only, .. } if labels.is_empty() => {
+                rack.inspection_record(&Which::Filter(only.filter())).await
+            }
+            SheetKind::InspectionRecord { labels, .. } => {
+                rack.inspection_record(&Which::Labels(labels.join(","))).await
+            }
+            SheetKind::IncidentRecord { case, .. } => rack.case_record(*case, false).await,
+            SheetKind::RecallList { case, .. } => rack.case_record(*case, true).await,
+            SheetKind::PackList { kit, people, .. } => rack.pack_list(kit, *people).await,
+            _ => unreachable!("only sheets of the rack come here"),
+        };
+        rack.close().await;
+        sheet
+    })
 }
 
 fn coded<T: Copy>(key: &str, word: &str, all: &[T], code: fn(T) -> &'static str) -> Result<T, Complaint> {

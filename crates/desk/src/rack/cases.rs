@@ -20,6 +20,16 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Outcomes that take a piece off a closure list.
 pub const OUTCOMES: [&str; 4] = ["inspected", "withdrawn", "destroyed", "not-concerned"];
 
+/// The closing of a case.
+pub(super) struct Closing {
+    /// The entry.
+    pub entry: i64,
+    /// The day.
+    pub on: Date,
+    /// The record as it was frozen; `None` where it is gone.
+    pub frozen: Option<String>,
+}
+
 impl Rack<'_> {
     /// Opens an incident: what it is about is put aside as evidence, and what was used with it is named.
     ///
@@ -141,7 +151,7 @@ impl Rack<'_> {
     }
 
     fn open_case<'v>(&self, view: &'v View, case: i64) -> std::result::Result<&'v Case, Fault> {
-        let found = view.group.case(case).ok_or_else(|| Fault::new("no-such-case", &[("entry", case.to_string())]))?;
+        let found = view.case(case)?;
         match found.closed {
             None => Ok(found),
             Some(day) => Err(Fault::new("case-closed", &[("entry", case.to_string()), ("day", day.to_string())])),
@@ -154,7 +164,7 @@ impl Rack<'_> {
     /// Where there is no such case.
     pub async fn show_case(&self, entry: i64) -> Result {
         let view = self.view().await?;
-        let case = view.group.case(entry).ok_or_else(|| Fault::new("no-such-case", &[("entry", entry.to_string())]))?;
+        let case = view.case(entry)?;
         let history = self.case_history(case).await?;
         let (rows, json) = self.closure(case, &history, &view).await?;
         let what = self.what(case, &view).await?;
@@ -172,7 +182,7 @@ impl Rack<'_> {
         if !with.is_empty() {
             text += &format!("{}\n", texts::rack("used-with", &[("pieces", compact(&with))]));
         }
-        let frozen = self.frozen(&history, entry).await?;
+        let frozen = self.closing_in(&history, entry).await?.and_then(|closing| closing.frozen);
         let is_recall = matches!(case.kind, CaseKind::Recall(_));
         let json = json!({
             "case": entry,
@@ -200,8 +210,10 @@ impl Rack<'_> {
             rows.push(vec![row.label.clone(), how, texts::state(row.standing), held.clone(), meets.clone()]);
             json.push(json!({
                 "label": row.label,
+                "is": words::joined(&view.told(&piece)),
                 "outcome": settled.map(|settled| settled.outcome.clone()),
                 "settled_by": settled.map(|settled| settled.entry),
+                "settled_on": settled.map(|settled| settled.on),
                 "standing": row.standing.code(),
                 "held": held,
                 "meets": meets,
@@ -230,13 +242,20 @@ impl Rack<'_> {
         self.labels_by_id(&ids.into_iter().collect::<Vec<_>>()).await
     }
 
-    async fn frozen(&self, history: &History, case: i64) -> Result<Option<String>> {
+    /// How a case was closed; `None` while it is open.
+    pub(super) async fn closing(&self, case: &Case) -> Result<Option<Closing>> {
+        self.closing_in(&self.case_history(case).await?, case.entry).await
+    }
+
+    async fn closing_in(&self, history: &History, case: i64) -> Result<Option<Closing>> {
         for past in history.iter() {
-            match &past.record.event {
-                Event::CaseClosed { case: closed, frozen: Some(frozen) } if *closed == case => {
-                    return self.text(frozen).await;
-                }
-                _ => {}
+            let Event::CaseClosed { case: closed, frozen } = &past.record.event else { continue };
+            if *closed == case {
+                let frozen = match frozen {
+                    Some(frozen) => self.text(frozen).await?,
+                    None => None,
+                };
+                return Ok(Some(Closing { entry: past.seq, on: past.happened.date, frozen }));
             }
         }
         Ok(None)

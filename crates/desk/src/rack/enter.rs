@@ -82,16 +82,7 @@ impl Rack<'_> {
 
     async fn told(&self, row: &Summary, view: &View) -> Result<Told> {
         let (piece, _) = self.fold(row, view).await?;
-        let model = piece.is.model.and_then(|model| view.group.model(model));
-        let is = Description { model: None, ..piece.described(&view.group) };
-        Ok(Told {
-            maker: model.and_then(|model| model.maker.clone()),
-            model: model.map(|model| model.name.clone()),
-            first_use: piece.first_use.map(|(day, _)| day),
-            label: piece.label,
-            serial: piece.serial,
-            is,
-        })
+        Ok(view.told(&piece))
     }
 
     async fn enter(&self, pieces: &[(u64, Told)], on: &Moment, dry: bool) -> Result<Vec<i64>> {

@@ -13,18 +13,21 @@ pub mod keep;
 pub mod kits;
 pub mod labels;
 pub mod lend;
+pub mod on_paper;
 pub mod people;
 pub mod sheet;
 pub mod show;
 mod words;
 
 use crate::{Surroundings, texts};
+use fields::Told;
 use register::entry::Draft;
-use register::event::{Event, Record};
-use register::group::Group;
+use register::event::{Description, Event, Record};
+use register::group::{Case, Group};
 use register::history::effective;
 use register::id::{Id, PersonId};
 use register::moment::Moment;
+use register::piece::Piece;
 use register::private::{Aside, Private};
 use register::standing::State;
 use register::store::{Batch, GROUP, Now, Query, Store, StoreError};
@@ -294,6 +297,24 @@ impl View {
         found
             .map(|(person, _)| person.clone())
             .ok_or_else(|| Fault::new("no-such-person", &[("name", name.to_owned())]))
+    }
+
+    /// What is known of a piece, its model's share included, as somebody would tell it.
+    fn told(&self, piece: &Piece) -> Told {
+        let model = piece.is.model.and_then(|model| self.group.model(model));
+        Told {
+            maker: model.and_then(|model| model.maker.clone()),
+            model: model.map(|model| model.name.clone()),
+            first_use: piece.first_use.map(|(day, _)| day),
+            label: piece.label.clone(),
+            serial: piece.serial.clone(),
+            is: Description { model: None, ..piece.described(&self.group) },
+        }
+    }
+
+    /// The incident or recall that an entry opened.
+    fn case(&self, entry: i64) -> std::result::Result<&Case, Fault> {
+        self.group.case(entry).ok_or_else(|| Fault::new("no-such-case", &[("entry", entry.to_string())]))
     }
 
     /// A person's name; where it was erased, what stands in the log.

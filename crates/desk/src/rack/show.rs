@@ -6,7 +6,7 @@ use crate::texts;
 use register::event::Inspection;
 use register::history::{History, Past, effective};
 use register::piece::Piece;
-use register::standing::{Standing, State, standing};
+use register::standing::{Standing, State, Why, standing};
 use register::store::{Cursor, Query};
 use register::summary::Summary;
 use serde_json::{Value, json};
@@ -55,7 +55,7 @@ impl Rack<'_> {
         Ok(Answer::cautioned(text, json!({ "pieces": rows, "after": next })))
     }
 
-    async fn query(&self, filter: &Filter, view: &View) -> Result<Query> {
+    pub(super) async fn query(&self, filter: &Filter, view: &View) -> Result<Query> {
         if let Some(gear) = filter.gear.as_ref().filter(|gear| Gear::from_code(gear).is_none()) {
             return Err(Fault::no_such_word(gear, Gear::ALL.iter().map(|gear| gear.code())).into());
         }
@@ -152,9 +152,7 @@ pub(super) fn row_json(row: &Summary, view: &View) -> Value {
 pub(super) fn standing_text(standing: &Standing) -> String {
     let mut text = texts::rack("standing", &[("state", texts::state(standing.state))]) + "\n";
     for why in &standing.reasons {
-        let entry = why.entry.map(|entry| texts::rack("by-entry", &[("value", entry.to_string())])).unwrap_or_default();
-        let source = why.source.as_ref().map(|source| format!(" [{}]", texts::source(source))).unwrap_or_default();
-        text += &format!("  {}{entry}{source}\n", texts::reason(&why.reason));
+        text += &format!("  {}\n", reason_text(why));
     }
     if !standing.restricted_to.is_empty() {
         text += &format!("  {}\n", texts::rack("restricted-to", &[("value", standing.restricted_to.join(", "))]));
@@ -168,8 +166,15 @@ pub(super) fn standing_text(standing: &Standing) -> String {
     text
 }
 
+/// A reason with its entry and its source.
+pub(super) fn reason_text(why: &Why) -> String {
+    let entry = why.entry.map(|entry| texts::rack("by-entry", &[("value", entry.to_string())])).unwrap_or_default();
+    let source = why.source.as_ref().map(|source| format!(" [{}]", texts::source(source))).unwrap_or_default();
+    format!("{}{entry}{source}", texts::reason(&why.reason))
+}
+
 pub(super) fn standing_json(standing: &Standing) -> Value {
-    let why = |why: &register::standing::Why| {
+    let why = |why: &Why| {
         json!({
             "asks_for": why.state.code(),
             "code": why.reason.code(),
@@ -211,7 +216,7 @@ fn page(piece: &Piece, standing: &Standing, about: &[&Past], notes: &[Vec<String
     text
 }
 
-fn work(piece: &Piece) -> Option<String> {
+pub(super) fn work(piece: &Piece) -> Option<String> {
     let work = &piece.work;
     let values = [
         ("days", work.days.to_string()),

@@ -3,7 +3,7 @@
 use super::View;
 use super::fields::{Field, Told, decimal_text};
 use crate::texts;
-use register::event::{Description, Event, Inspection, Reading, Recall, Use};
+use register::event::{Description, Event, Inspection, Reading, Recall, Remark, Use};
 use register::history::Past;
 use trade::checklist;
 
@@ -119,9 +119,19 @@ fn measured(reading: &Reading) -> String {
     format!("{} {value} ({})", reading.what, reading.how)
 }
 
+/// What was found at a point.
+pub(super) fn remark(remark: &Remark) -> String {
+    let name = checklist::point(&remark.point).map_or(remark.point.as_str(), |point| point.name.as_str());
+    format!("{} {name}", texts::grade(remark.grade))
+}
+
+/// What a piece is, in few words: kind, maker, model.
+pub(super) fn joined(told: &Told) -> String {
+    let parts = [Field::Gear, Field::Maker, Field::Model].map(|field| field.get(told));
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
 fn inspected(inspection: &Inspection) -> Vec<String> {
-    let name = |code: &str| checklist::point(code).map_or_else(|| code.to_owned(), |point| point.name.clone());
-    let remark = |remark: &register::event::Remark| format!("{} {}", texts::grade(remark.grade), name(&remark.point));
     let clears = inspection.clears.iter().map(i64::to_string).collect::<Vec<_>>().join(" ");
     let head = [inspection.occasion.clone(), inspection.list.clone()];
     let tail = if clears.is_empty() { String::new() } else { said("clears", clears) };

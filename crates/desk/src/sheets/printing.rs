@@ -1,6 +1,6 @@
 //! From a sheet to a PDF, by the helper program.
 
-use super::{ORDER_VERSION, Print, Sheet};
+use super::{ORDER_VERSION, Print, Sheet, fonts};
 use crate::Surroundings;
 use crate::helper::HelperTrouble;
 use serde::Deserialize;
@@ -36,7 +36,7 @@ impl SheetTrouble {
         match self {
             Self::Helper(trouble) => trouble.help(),
             Self::Template(faults) => {
-                let helps: Vec<&str> = faults.iter().flat_map(|fault| &fault.help).map(String::as_str).collect();
+                let helps: Vec<String> = faults.iter().flat_map(Fault::helps).collect();
                 if helps.is_empty() { "mend the template, or print without it".to_owned() } else { helps.join("; ") }
             }
         }
@@ -52,9 +52,16 @@ pub struct Fault {
     pub at: Option<String>,
     /// What would help.
     pub help: Vec<String>,
+    /// The characters that no font has, where that is what is wrong.
+    #[serde(default)]
+    pub lacks: String,
 }
 
 impl Fault {
+    fn helps(&self) -> Vec<String> {
+        if self.lacks.is_empty() { self.help.clone() } else { vec![fonts::help(&self.lacks)] }
+    }
+
     fn in_a_line(&self) -> String {
         match &self.at {
             Some(at) => format!("{at}: {}", self.what),

@@ -2,6 +2,7 @@
 
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches, Subcommand};
 use desk::rack::fields::{Field, Told};
+use desk::rack::show::Filter;
 
 /// Which store, who writes, and how to tell.
 #[derive(Debug, Args)]
@@ -15,6 +16,14 @@ pub struct Common {
     /// Print one JSON object.
     #[arg(long, global = true)]
     pub json: bool,
+}
+
+/// Which store is read.
+#[derive(Debug, Args)]
+pub struct From {
+    /// The store: a file, or `postgres://…` [without it: LINKWRIGHT_STORE, or a file in the user's data folder].
+    #[arg(long, value_name = "PLACE")]
+    pub store: Option<String>,
 }
 
 /// A command about the rack.
@@ -143,11 +152,9 @@ pub enum Rack {
     },
 }
 
-/// What to list.
+/// Pieces that meet all that is given.
 #[derive(Debug, Args)]
-pub struct List {
-    /// Words to look for.
-    pub words: Vec<String>,
+pub struct Only {
     /// Kind of gear.
     #[arg(long)]
     pub gear: Option<String>,
@@ -163,6 +170,31 @@ pub struct List {
     /// The kit it belongs to.
     #[arg(long, value_name = "LABEL")]
     pub kit: Option<String>,
+}
+
+impl Only {
+    /// As the desk takes it.
+    #[must_use]
+    pub fn filter(&self) -> Filter {
+        Filter {
+            gear: self.gear.clone(),
+            standing: self.standing.clone(),
+            site: self.site.clone(),
+            holder: self.holder.clone(),
+            kit: self.kit.clone(),
+            ..Filter::default()
+        }
+    }
+}
+
+/// What to list.
+#[derive(Debug, Args)]
+pub struct List {
+    /// Words to look for.
+    pub words: Vec<String>,
+    /// Which pieces.
+    #[command(flatten)]
+    pub only: Only,
     /// Go on where the page before ended, as it said.
     #[arg(long, value_name = "PLACE")]
     pub after: Option<String>,

@@ -132,16 +132,7 @@ async fn pieces(rack: &Rack<'_>, what: &args::Rack) -> Result {
 }
 
 fn filter(list: &List) -> Filter {
-    Filter {
-        text: list.words.join(" "),
-        gear: list.gear.clone(),
-        standing: list.standing.clone(),
-        site: list.site.clone(),
-        holder: list.holder.clone(),
-        kit: list.kit.clone(),
-        after: list.after.clone(),
-        limit: list.limit,
-    }
+    Filter { text: list.words.join(" "), after: list.after.clone(), limit: list.limit, ..list.only.filter() }
 }
 
 /// A share: a label, and after `=` a length in m or, with `x` before it, a count.
