@@ -9,12 +9,12 @@ if [ -n "${CI:-}" ]; then
 fi
 target=${CARGO_TARGET_DIR:-target}
 
-# need COMMAND PACKAGE ...: every command that is missing is fetched as its Debian package, as root or with sudo;
+# need COMMAND-OR-FILE PACKAGE ...: every one that is missing is fetched as its Debian package, as root or with sudo;
 # elsewhere the list is printed and nothing goes on.
 need() {
     local missing=()
     while [ $# -gt 0 ]; do
-        command -v "$1" >/dev/null 2>&1 || missing+=("$2")
+        command -v "$1" >/dev/null 2>&1 || [ -f "$1" ] || missing+=("$2")
         shift 2
     done
     fetch "${missing[@]}"

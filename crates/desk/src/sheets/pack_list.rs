@@ -119,6 +119,7 @@ fn told(mass: Mass, shares: u64) -> String {
     let known = grams(mass.known_g.div_ceil(shares));
     match mass.unknown {
         0 => known,
+        _ if mass.known_g == 0 => word("not-told"),
         unknown => texts::fill(&word("mass-at-least"), &[("mass", known), ("count", unknown.to_string())]),
     }
 }
