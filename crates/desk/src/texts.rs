@@ -379,9 +379,12 @@ mod tests {
 
     /// The first words in quotes behind `before`, wherever it stands in the code of the rack.
     fn codes(before: &str) -> Vec<String> {
-        let folders =
-            ["src/rack", "../linkwright/src/rack"].map(|folder| format!("{}/{folder}", env!("CARGO_MANIFEST_DIR")));
-        let files = folders.iter().flat_map(|folder| std::fs::read_dir(folder).expect("the code of the rack"));
+        codes_in(&["src/rack", "../linkwright/src/rack"], before)
+    }
+
+    fn codes_in(folders: &[&str], before: &str) -> Vec<String> {
+        let path = |folder: &&str| format!("{}/{folder}", env!("CARGO_MANIFEST_DIR"));
+        let files = folders.iter().flat_map(|folder| std::fs::read_dir(path(folder)).expect("code"));
         let texts = files.map(|file| std::fs::read_to_string(file.expect("a file").path()).expect("its text"));
         let found = |text: String| text.split(before).skip(1).filter_map(first_quoted).collect::<Vec<_>>();
         texts.flat_map(found).collect()
@@ -414,6 +417,19 @@ mod tests {
         for kind in kinds_of_events() {
             assert!(is_filled(&super::event(&kind)), "{kind}");
         }
+    }
+
+    #[test]
+    fn every_word_on_sheets_is_there_and_every_field_has_its_name() {
+        let sheets = ["src/sheets", "src/rack"];
+        let found = ["word(", "heads("].into_iter().flat_map(|before| codes_in(&sheets, before));
+        let codes: Vec<String> = found.collect();
+        assert!(codes.len() > 60, "{} words were found", codes.len());
+        let facts = crate::rack::fields::Field::ALL.iter().skip(1).map(|field| format!("fact-{}", field.code()));
+        for code in codes.into_iter().chain(facts) {
+            assert!(!on_sheet(&code).is_empty(), "{code}");
+        }
+        assert!(asked_of_records().contains("from memory"));
     }
 
     /// As the log writes them: the words behind `=>` in the list of kinds.
