@@ -84,8 +84,12 @@ fn notes_stand_where_they_hold_and_nowhere_else() {
     };
     let over = stage(|s| s.shape = Some(mirrored(shape())));
     let finger = stage(|s| s.fingers = vec![([-120.0, 20.0], [-86.0, 24.0], 8.0)]);
+    let slanted = stage(|s| (s.pose.tilt_deg, s.pose.distance) = (20.0, 280.0));
     let cases = [
         (Stage::plain().worn(0.8), KNOWN, vec![PhotoNote::FeelTheEdge]),
+        (Stage::plain().worn(1.6), KNOWN, vec![PhotoNote::FeelTheEdge]),
+        (slanted.clone().worn(0.8), KNOWN, vec![PhotoNote::FeelTheEdge]),
+        (slanted.worn(1.6), KNOWN, vec![PhotoNote::FeelTheEdge, PhotoNote::RimMayHide]),
         (Stage::plain(), KNOWN, vec![PhotoNote::FeelTheEdge, PhotoNote::NoGrooveSeen]),
         (
             Stage::plain().worn(0.8),

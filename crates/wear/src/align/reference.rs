@@ -145,8 +145,8 @@ struct Line {
     cells: Vec<Vec<u32>>,
 }
 
-/// Side of a cell, mm; also how far away nearest points are found for certain: farther than any groove is deep.
-const CELL_MM: f64 = 5.0;
+/// Side of a cell, mm; also how far away nearest points are found for certain. What has gone back farther is a gap, and the photo refused.
+const CELL_MM: f64 = 2.0;
 
 impl Line {
     fn new(edges: &[Edge]) -> Self {
