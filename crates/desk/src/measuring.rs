@@ -125,37 +125,50 @@ pub struct Unreadable {
     pub why: io::Error,
 }
 
+/// What a photo is compared with.
+#[derive(Debug, Clone)]
+pub struct Against {
+    /// The file, or the piece whose first photo it is.
+    pub name: String,
+    /// The photo.
+    pub bytes: Vec<u8>,
+}
+
+/// The bytes of a photo in a file.
+///
+/// # Errors
+/// Where the file cannot be read.
+pub fn read_photo(surroundings: &dyn Surroundings, path: &str) -> Result<Vec<u8>, Unreadable> {
+    surroundings.read_bytes(path, LONGEST_FILE).map_err(|why| Unreadable { path: path.to_owned(), why })
+}
+
 /// Measures the groove in a photo against another photo; without another it only says whether the photo would do.
 ///
 /// # Errors
-/// Where a file cannot be read. A photo that is not good enough is an [`Outcome`].
+/// Where the file cannot be read. A photo that is not good enough is an [`Outcome`].
 pub fn measure_file(
     surroundings: &dyn Surroundings,
     photo: &str,
-    against: Option<&str>,
+    against: Option<Against>,
     known: Known,
 ) -> Result<Looked, Unreadable> {
-    let read = |path: &str| {
-        surroundings.read_bytes(path, LONGEST_FILE).map_err(|why| Unreadable { path: path.to_owned(), why })
-    };
-    let bytes = read(photo)?;
+    let bytes = read_photo(surroundings, photo)?;
     let refused = |photo: &str| {
         let photo = photo.to_owned();
         move |trouble| Outcome::Refused { photo, trouble }
     };
     let settings = known.settings();
-    let outcome = match against {
+    let outcome = match &against {
         None => first(&bytes, &settings).map_err(refused(photo)),
-        Some(path) => {
-            let reference = read(path)?;
-            Reference::from_photo(&reference, &settings).map_err(refused(path)).and_then(|reference| {
+        Some(against) => {
+            Reference::from_photo(&against.bytes, &settings).map_err(refused(&against.name)).and_then(|reference| {
                 let found = measure::measure(&bytes, &reference, &settings).map_err(refused(photo))?;
                 Ok(Outcome::Measured(Box::new(found)))
             })
         }
     };
     let outcome = outcome.unwrap_or_else(|refused| refused);
-    Ok(Looked { photo: photo.to_owned(), against: against.map(str::to_owned), known, outcome, bytes })
+    Ok(Looked { photo: photo.to_owned(), against: against.map(|against| against.name), known, outcome, bytes })
 }
 
 fn first(bytes: &[u8], settings: &Settings) -> Result<Outcome, Trouble> {

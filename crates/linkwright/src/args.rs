@@ -234,8 +234,11 @@ pub struct MeasureArgs {
     pub photo: String,
     /// The photo to compare with: the piece's own first one, or one of a sound piece of the same model. Without it only
     /// whether the photo would do is told.
-    #[arg(long, value_name = "PHOTO")]
+    #[arg(long, value_name = "PHOTO|PIECE")]
     pub against: Option<String>,
+    /// --against names a piece of this store: its first photo that was kept with a measurement.
+    #[arg(long, value_name = "PLACE", requires = "against")]
+    pub store: Option<String>,
     /// Height of the bar over the paper where the rope runs, in mm.
     #[arg(long, value_name = "MM", value_parser = millimetres)]
     pub bar_height_mm: Option<f64>,

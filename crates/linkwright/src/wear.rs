@@ -3,8 +3,9 @@
 use crate::args::{ForecastArgs, MeasureArgs, SectionArgs, WearCommand, WearSheetArgs};
 use crate::complaint::Complaint;
 use crate::machine::Machine;
-use crate::{Status, refuse_other_than_svg, say, tell, write};
-use desk::measuring::Known;
+use crate::{Status, rack, refuse_other_than_svg, say, tell, write};
+use desk::measuring::{Against, Known};
+use desk::rack::Rack;
 use desk::wear_file::Bar;
 use desk::{forecasting, measuring, remaining};
 
@@ -29,7 +30,7 @@ fn sheet(args: &WearSheetArgs) -> Result<Status, Complaint> {
 fn measure(args: &MeasureArgs) -> Result<Status, Complaint> {
     refuse_other_than_svg(args.drawing.as_deref())?;
     let known = Known { bar_height_mm: args.bar_height_mm, scale_bar_mm: args.scale_bar_mm, bar_mm: args.bar_mm };
-    let looked = measuring::measure_file(&Machine, &args.photo, args.against.as_deref(), known)?;
+    let looked = measuring::measure_file(&Machine, &args.photo, against(args)?, known)?;
     let drawing = args.drawing.as_deref().zip(measuring::svg(&looked));
     if let Some((path, svg)) = &drawing {
         write(path, svg)?;
@@ -41,6 +42,16 @@ fn measure(args: &MeasureArgs) -> Result<Status, Complaint> {
         (_, true) => Status::Over,
         _ => Status::Fine,
     })
+}
+
+/// The photo to compare with: a file, or with a store the first photo that was kept of a piece.
+fn against(args: &MeasureArgs) -> Result<Option<Against>, Complaint> {
+    let Some(name) = &args.against else { return Ok(None) };
+    let bytes = match &args.store {
+        None => measuring::read_photo(&Machine, name)?,
+        Some(store) => rack::blocked(async { Rack::open(store, &Machine, None).await?.first_photo(name).await })?,
+    };
+    Ok(Some(Against { name: name.clone(), bytes }))
 }
 
 fn forecast(args: &ForecastArgs) -> Result<Status, Complaint> {

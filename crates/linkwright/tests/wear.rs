@@ -58,6 +58,25 @@ fn assert_cautions(text: &str) {
 }
 
 #[test]
+fn a_piece_of_the_rack_is_measured_against_its_own_first_photo() {
+    let store = Scratch::new("first-photo.db", "");
+    std::fs::remove_file(&store.0).expect("a name that is free");
+    let run = |arguments: &[&str]| linkwright(&[arguments, &["--store", store.path()]].concat());
+    assert!(run(&["rack", "add", "P-1", "--gear", "connector"]).status.success());
+    let measure = ["wear", "measure", WORN, "--against", "P-1", "--bar-height-mm", "11.4"];
+    let none = run(&measure);
+    assert_eq!(none.status.code(), Some(2));
+    assert!(squeezed(&none).contains("nophotowaskeptwithameasurementofP-1"), "{none:?}");
+    let kept = run(&["log", "measured", "P-1", "--what", "groove", "--how", "photo", "--mm", "0", "--photo", FIRST]);
+    assert!(kept.status.success(), "{kept:?}");
+    let text = out(&run(&measure));
+    let by_file = out(&wear(&["measure", WORN, "--against", FIRST, "--bar-height-mm", "11.4"]));
+    assert_eq!(text.lines().next(), by_file.lines().next());
+    assert!(text.starts_with("Groove: 0.57 mm"), "{text}");
+    assert_cautions(&text);
+}
+
+#[test]
 fn the_sheet_is_written_for_both_papers_and_no_other() {
     let file = Scratch::new("sheet.svg", "");
     for (paper, size) in

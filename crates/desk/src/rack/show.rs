@@ -103,6 +103,22 @@ impl Rack<'_> {
         Ok((piece, history))
     }
 
+    /// The first photo that was kept with a measurement of a piece, to compare later ones with.
+    ///
+    /// # Errors
+    /// Where there is no such piece, or no such photo of it.
+    pub async fn first_photo(&self, label: &str) -> Result<Vec<u8>> {
+        let row = self.find(label).await?;
+        let history = effective(self.store.history(row.id).await?);
+        let measured = history.iter().filter(|past| matches!(past.record.event, register::event::Event::Measured(_)));
+        for private in measured.flat_map(|past| &past.record.photos) {
+            if let Some(aside) = self.store.aside(private).await? {
+                return Ok(aside.content);
+            }
+        }
+        Err(Fault::new("no-first-photo", &[("label", label.to_owned())]).into())
+    }
+
     /// The remarks that stand beside an entry.
     async fn notes(&self, past: &Past) -> Result<Vec<String>> {
         let remarks = match &past.record.event {
