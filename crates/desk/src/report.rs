@@ -56,21 +56,18 @@ pub fn text(checked: &Checked) -> String {
     let sections = [
         headline(checked),
         table(checked),
-        titled("No rating: remove the position, or find out the strength", unrated(checked)),
-        titled("How low", heights(checked)),
-        titled("What gives way", giving(checked)),
-        titled(
-            "Clip by clip: the lowest that the leader's harness comes at the worst (as typed), by slack",
-            clips(checked),
-        ),
-        titled("Losses (each leg and anchor taken away in turn)", lost_in_turn(checked)),
-        titled("How the lines hang", hanging(checked)),
-        titled("How it runs", crate::motion::told(checked)),
-        titled("What would help (each tried; no other link and no height gets worse)", helps(checked)),
-        titled("Look for, before anyone hangs on it", look_for),
-        titled("Not said, so it counts as possible (fill in to decide)", unknown_keys(checked)),
-        titled("How it was computed", basis(checked)),
-        titled("Cautions", texts::cautions()),
+        titled("unrated", unrated(checked)),
+        titled("heights", heights(checked)),
+        titled("gives", giving(checked)),
+        titled("clips", clips(checked)),
+        titled("losses", lost_in_turn(checked)),
+        titled("hangs", hanging(checked)),
+        titled("runs", crate::motion::told(checked)),
+        titled("helps", helps(checked)),
+        titled("look-for", look_for),
+        titled("not-said", unknown_keys(checked)),
+        titled("basis", basis(checked)),
+        titled("cautions", texts::cautions()),
     ];
     let sections: Vec<_> = sections.into_iter().filter(|section| !section.is_empty()).collect();
     sections.join("\n")
@@ -371,7 +368,7 @@ fn whip(link: &Link) -> String {
 
 fn titled(title: &str, lines: Vec<String>) -> String {
     section(
-        title,
+        texts::on_sheet(title),
         lines
             .iter()
             .map(|line| {
@@ -386,7 +383,7 @@ fn titled(title: &str, lines: Vec<String>) -> String {
 
 /// The cautions, under their title.
 pub(crate) fn cautions() -> String {
-    titled("Cautions", texts::cautions())
+    titled("cautions", texts::cautions())
 }
 
 /// Lines that end in a line break, under a title; nothing where there are none.

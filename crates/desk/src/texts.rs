@@ -156,7 +156,7 @@ pub fn line(code: &str, values: &[(&str, String)]) -> String {
     fill(&entry(&TEXTS.report, code).text, values)
 }
 
-/// A word that stands on a sheet.
+/// A word that stands on a sheet, and a title of the report.
 #[must_use]
 pub(crate) fn on_sheet(code: &str) -> &'static str {
     &entry(&TEXTS.sheet, code).text

@@ -147,6 +147,14 @@ pub enum SheetKind {
     },
     /// The sheet to measure wear on, at true scale: print it at 100 %.
     MeasuringSheet,
+    /// Those of what the rack knows.
+    #[command(flatten)]
+    OfTheRack(RackSheet),
+}
+
+/// The sheets of what the rack knows.
+#[derive(Debug, Subcommand)]
+pub enum RackSheet {
     /// What is on record: of one piece its whole history, of many the latest inspection each.
     InspectionRecord {
         /// Which store.
@@ -187,6 +195,18 @@ pub enum SheetKind {
         #[arg(long, default_value_t = 0, hide_default_value = true)]
         people: u32,
     },
+}
+
+impl RackSheet {
+    /// Which store it is made from.
+    pub const fn from(&self) -> &rack::From {
+        match self {
+            Self::InspectionRecord { from, .. }
+            | Self::IncidentRecord { from, .. }
+            | Self::RecallList { from, .. }
+            | Self::PackList { from, .. } => from,
+        }
+    }
 }
 
 /// A kind of file.

@@ -14,7 +14,6 @@ use clap::{CommandFactory, FromArgMatches};
 use complaint::Complaint;
 use desk::Surroundings;
 use desk::checking::Checked;
-use desk::rack::Rack;
 use machine::Machine;
 use std::io::Write;
 use std::process::ExitCode;
@@ -94,10 +93,7 @@ fn check(args: &CheckArgs) -> Result<Status, Complaint> {
 /// With what the rack knows of the pieces that the rig names.
 fn check_with(args: &CheckArgs, store: &str) -> Result<Checked, Complaint> {
     let mut read = desk::checking::read_file(&Machine, &args.file, args.policy.as_deref())?;
-    rack::blocked(async {
-        let rack = Rack::open(store, &Machine, None).await?;
-        rack.lend(&mut read.rig).await
-    })?;
+    rack::with(store, None, async |rack| rack.lend(&mut read.rig).await)?;
     Ok(read.check()?)
 }
 

@@ -1,12 +1,11 @@
 //! `linkwright sheet`: sheets as PDF, printed by the helper program.
 
-use crate::args::{SheetArgs, SheetKind};
+use crate::args::{RackSheet, SheetArgs, SheetKind};
 use crate::complaint::Complaint;
 use crate::machine::Machine;
 use crate::rack;
 use crate::refuse_other_than;
 use desk::Surroundings;
-use desk::rack::Rack;
 use desk::rack::labels::expand;
 use desk::rack::on_paper::Which;
 use desk::sheets::{
@@ -57,35 +56,20 @@ fn made(kind: &SheetKind, paper: Paper) -> Result<Sheet, Complaint> {
         SheetKind::MeasuringSheet => {
             measuring_sheet(paper).map_err(|(what, right)| Complaint::plain(what, Some(right)))
         }
-        of_the_rack => from_the_rack(of_the_rack),
+        SheetKind::OfTheRack(kind) => from_the_rack(kind),
     }
 }
 
-fn from_the_rack(kind: &SheetKind) -> Result<Sheet, Complaint> {
-    let from = match kind {
-        SheetKind::InspectionRecord { from, .. }
-        | SheetKind::IncidentRecord { from, .. }
-        | SheetKind::RecallList { from, .. }
-        | SheetKind::PackList { from, .. } => from,
-        _ => unreachable!("only sheets of the rack come here"),
-    };
-    let place = rack::store_place(from.store.as_deref())?;
-    rack::blocked(async {
-        let rack = Rack::open(&place, &Machine, None).await?;
-        let sheet = match kind {
-            SheetKind::InspectionRecord { labels, only, .. } if labels.is_empty() => {
-                rack.inspection_record(&Which::Filter(only.filter())).await
-            }
-            SheetKind::InspectionRecord { labels, .. } => {
-                rack.inspection_record(&Which::Labels(labels.join(","))).await
-            }
-            SheetKind::IncidentRecord { case, .. } => rack.case_record(*case, false).await,
-            SheetKind::RecallList { case, .. } => rack.case_record(*case, true).await,
-            SheetKind::PackList { kit, people, .. } => rack.pack_list(kit, *people).await,
-            _ => unreachable!("only sheets of the rack come here"),
-        };
-        rack.close().await;
-        sheet
+fn from_the_rack(kind: &RackSheet) -> Result<Sheet, Complaint> {
+    let place = rack::store_place(kind.from().store.as_deref())?;
+    rack::with(&place, None, async |rack| match kind {
+        RackSheet::InspectionRecord { labels, only, .. } if labels.is_empty() => {
+            rack.inspection_record(&Which::Filter(only.filter())).await
+        }
+        RackSheet::InspectionRecord { labels, .. } => rack.inspection_record(&Which::Labels(labels.join(","))).await,
+        RackSheet::IncidentRecord { case, .. } => rack.case_record(*case, false).await,
+        RackSheet::RecallList { case, .. } => rack.case_record(*case, true).await,
+        RackSheet::PackList { kit, people, .. } => rack.pack_list(kit, *people).await,
     })
 }
 

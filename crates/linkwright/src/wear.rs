@@ -5,7 +5,6 @@ use crate::complaint::Complaint;
 use crate::machine::Machine;
 use crate::{Status, rack, refuse_other_than_svg, say, tell, write};
 use desk::measuring::{Against, Known};
-use desk::rack::Rack;
 use desk::wear_file::Bar;
 use desk::{forecasting, measuring, remaining};
 
@@ -49,7 +48,7 @@ fn against(args: &MeasureArgs) -> Result<Option<Against>, Complaint> {
     let Some(name) = &args.against else { return Ok(None) };
     let bytes = match &args.store {
         None => measuring::read_photo(&Machine, name)?,
-        Some(store) => rack::blocked(async { Rack::open(store, &Machine, None).await?.first_photo(name).await })?,
+        Some(store) => rack::with(store, None, async |rack| rack.first_photo(name).await)?,
     };
     Ok(Some(Against { name: name.clone(), bytes }))
 }

@@ -10,6 +10,7 @@ use crate::view::View;
 use rayon::prelude::*;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
+use wear::calliper::COVERS_95;
 use wear::measure::{self, Measurement, Reference, Settings};
 use wear::trouble::{PhotoNote, Trouble};
 
@@ -205,7 +206,7 @@ pub fn likeliest_allowances(cases: &[Case]) -> [f64; 2] {
         .filter_map(|case| case.found.as_ref().ok().zip(case.error()))
         .filter(|(found, _)| found.low_mm > 0.0)
         .map(|(found, error)| {
-            let whole = (found.high_mm - found.low_mm) / (2.0 * 1.959_964);
+            let whole = (found.high_mm - found.low_mm) / (2.0 * COVERS_95);
             [error, found.depth_mm, whole.powi(2) - least.powi(2) - (share * found.depth_mm).powi(2)]
         })
         .collect();

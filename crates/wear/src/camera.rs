@@ -4,7 +4,7 @@
 //! radial terms k1 and k2 about the middle of the picture, as in Brown D. C., Decentering distortion of lenses,
 //! Photogrammetric Engineering 32 (1966), and as most calibration programs write them.
 
-use crate::linear::Normal;
+use crate::linear::{Normal, spread};
 use crate::plane::{Point, length, median, sub};
 use crate::table;
 
@@ -307,17 +307,8 @@ fn step(camera: &Camera, sightings: &[Sighting], size: [usize; 2], damping: f64)
 fn eye_spread(camera: &Camera, sightings: &[Sighting], size: [usize; 2]) -> Option<[f64; 3]> {
     let covariance = equations(camera, sightings, size).inverse()?;
     let eye = camera.eye();
-    let slopes: [[f64; 3]; COUNT] = std::array::from_fn(|unknown| {
-        let other = nudged(camera, unknown).eye();
-        std::array::from_fn(|i| (other[i] - eye[i]) / NUDGE)
-    });
-    let variance = |i: usize| -> f64 {
-        (0..COUNT)
-            .flat_map(|a| (0..COUNT).map(move |b| (a, b)))
-            .map(|(a, b)| slopes[a][i] * covariance[a][b] * slopes[b][i])
-            .sum()
-    };
-    Some([0, 1, 2].map(|i| variance(i).max(0.0).sqrt()))
+    let others: [Vector; COUNT] = std::array::from_fn(|unknown| nudged(camera, unknown).eye());
+    Some([0, 1, 2].map(|i| spread(&others.map(|other| (other[i] - eye[i]) / NUDGE), &covariance)))
 }
 
 fn equations(camera: &Camera, sightings: &[Sighting], size: [usize; 2]) -> Normal<COUNT> {

@@ -1,7 +1,7 @@
 //! The groove: how far the inside of a basket has gone back behind the reference, along the outline.
 
 use crate::align::{Alignment, Lines, Reading, Side, UNKNOWNS};
-use crate::linear::Normal;
+use crate::linear::{Normal, spread};
 use crate::plane::robust_spread;
 use crate::silhouette::Outline;
 use crate::table;
@@ -133,11 +133,7 @@ impl<'a> Smoothed<'a> {
         let near: Vec<&&Reading> = self.readings.iter().filter(|r| (r.along_mm - along_mm).abs() < REACH_MM).collect();
         let mean: [f64; UNKNOWNS] =
             std::array::from_fn(|i| near.iter().map(|r| r.row[i]).sum::<f64>() / near.len().max(1) as f64);
-        let variance: f64 = (0..UNKNOWNS)
-            .flat_map(|i| (0..UNKNOWNS).map(move |j| (i, j)))
-            .map(|(i, j)| mean[i] * alignment.covariance[i][j] * mean[j])
-            .sum();
-        variance.max(0.0).sqrt()
+        spread(&mean, &alignment.covariance)
     }
 }
 

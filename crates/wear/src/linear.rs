@@ -17,8 +17,8 @@ impl<const N: usize> Normal<N> {
         for i in 0..N {
             let weighted = weight * row[i];
             self.right[i] += weighted * value;
-            for (sum, value) in self.matrix[i].iter_mut().zip(row) {
-                *sum += weighted * value;
+            for (sum, term) in self.matrix[i].iter_mut().zip(row) {
+                *sum += weighted * term;
             }
         }
     }
@@ -76,6 +76,13 @@ fn eliminate<const N: usize>(left: &mut [[f64; N]; N], inverse: &mut [[f64; N]; 
             inverse[i][j] -= factor * inverse[column][j];
         }
     }
+}
+
+/// Standard deviation of what changes with some unknowns by `slopes`, from their covariance.
+pub(crate) fn spread<const N: usize>(slopes: &[f64; N], covariance: &[[f64; N]; N]) -> f64 {
+    let pairs = (0..N).flat_map(|i| (0..N).map(move |j| (i, j)));
+    let variance: f64 = pairs.map(|(i, j)| slopes[i] * covariance[i][j] * slopes[j]).sum();
+    variance.max(0.0).sqrt()
 }
 
 #[cfg(test)]

@@ -143,9 +143,7 @@ impl Rack<'_> {
 
     async fn what(&self, case: &Case, view: &View) -> Result<String> {
         match &case.kind {
-            CaseKind::Incident(incident) => {
-                Ok(self.text(&incident.what).await?.unwrap_or_else(|| texts::rack("erased", &[])))
-            }
+            CaseKind::Incident(incident) => Ok(self.text_or_erased(&incident.what).await?),
             CaseKind::Recall(recall) => Ok(words::event(&Event::RecallOpened(recall.clone()), view)),
         }
     }
@@ -210,7 +208,7 @@ impl Rack<'_> {
             rows.push(vec![row.label.clone(), how, texts::state(row.standing), held.clone(), meets.clone()]);
             json.push(json!({
                 "label": row.label,
-                "is": words::joined(&view.told(&piece)),
+                "is": view.told(&piece).in_short(),
                 "outcome": settled.map(|settled| settled.outcome.clone()),
                 "settled_by": settled.map(|settled| settled.entry),
                 "settled_on": settled.map(|settled| settled.on),

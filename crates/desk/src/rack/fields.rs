@@ -25,6 +25,15 @@ pub struct Told {
     pub is: Description,
 }
 
+impl Told {
+    /// What it is, in few words: kind, maker, model.
+    #[must_use]
+    pub fn in_short(&self) -> String {
+        let parts = [Field::Gear, Field::Maker, Field::Model].map(|field| field.get(self));
+        parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
+    }
+}
+
 coded!(
     /// One thing that can be told: its word is its name as a column and as an option; in the order of columns.
     Field {

@@ -239,6 +239,11 @@ impl<'o> Rack<'o> {
         Ok(aside.and_then(|aside| String::from_utf8(aside.content).ok()))
     }
 
+    /// A text, or else that it was erased.
+    async fn text_or_erased(&self, private: &Private) -> Result<String> {
+        Ok(self.text(private).await?.unwrap_or_else(|| texts::rack("erased", &[])))
+    }
+
     fn aside(&self, text: &str, person: Option<PersonId>) -> Aside {
         Aside::text(text, self.outside.random(), person)
     }

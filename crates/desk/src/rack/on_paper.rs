@@ -2,8 +2,8 @@
 
 use super::cases::Closing;
 use super::labels::compact;
-use super::show::Filter;
-use super::words::{self, joined};
+use super::show::{self, Filter};
+use super::words;
 use super::{Fault, Rack, Refused, Result, View};
 use crate::sheets::{
     self, CaseTold, Duty, Happened, Inspected, OnRecord, PackList, Packed, Proof, Sheet, case_record,
@@ -65,7 +65,7 @@ impl Rack<'_> {
             told: view.told(&piece),
             user: piece.holder.as_ref().map(|person| view.name(person)),
             site: piece.site.clone(),
-            work: super::show::work(&piece),
+            work: show::work(&piece),
             standing: texts::state(stands.state),
             why: why(&stands),
             inspect_by: stands.next_inspection,
@@ -100,12 +100,12 @@ impl Rack<'_> {
     async fn finding(&self, remark: &Remark) -> Result<String> {
         let found = words::remark(remark);
         let Some(note) = &remark.note else { return Ok(found) };
-        Ok(format!("{found}: {}", self.text(note).await?.unwrap_or_else(|| texts::rack("erased", &[]))))
+        Ok(format!("{found}: {}", self.text_or_erased(note).await?))
     }
 
     async fn note(&self, past: &Past) -> Result<Option<String>> {
         let Some(note) = &past.record.note else { return Ok(None) };
-        Ok(Some(self.text(note).await?.unwrap_or_else(|| texts::rack("erased", &[]))))
+        self.text_or_erased(note).await.map(Some)
     }
 
     async fn happened(&self, past: &Past, view: &View) -> Result<Happened> {
@@ -178,11 +178,7 @@ impl Rack<'_> {
 
 /// Why a piece stands where it does, and what else holds of it.
 fn why(stands: &Standing) -> Vec<String> {
-    let only = (!stands.restricted_to.is_empty())
-        .then(|| texts::rack("restricted-to", &[("value", stands.restricted_to.join(", "))]));
-    let lost = stands.is_lost.then(|| texts::rack("is-lost", &[]));
-    let destroyed = stands.is_destroyed.then(|| texts::rack("is-destroyed", &[]));
-    stands.reasons.iter().map(super::show::reason_text).chain(only).chain(lost).chain(destroyed).collect()
+    [show::reasons(stands), show::gone(stands)].concat()
 }
 
 fn is_inspection(past: &Past) -> bool {
@@ -221,7 +217,7 @@ fn packed(part: &KitPart, row: &Summary, kit: &Kit, told: &super::fields::Told) 
     Packed {
         label: row.label.clone(),
         count: part.count,
-        model: joined(told),
+        model: told.in_short(),
         mass_g: told.is.mass_g,
         remark: said.into_iter().flatten().collect::<Vec<_>>().join(", "),
     }

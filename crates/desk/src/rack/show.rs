@@ -3,7 +3,8 @@
 use super::{Answer, Fault, Rack, Result, View, words};
 use crate::columns::columns;
 use crate::texts;
-use register::event::Inspection;
+use jiff::civil::Date;
+use register::event::{Event, Inspection};
 use register::history::{History, Past, effective};
 use register::piece::Piece;
 use register::standing::{Standing, State, Why, standing};
@@ -110,7 +111,7 @@ impl Rack<'_> {
     pub async fn first_photo(&self, label: &str) -> Result<Vec<u8>> {
         let row = self.find(label).await?;
         let history = effective(self.store.history(row.id).await?);
-        let measured = history.iter().filter(|past| matches!(past.record.event, register::event::Event::Measured(_)));
+        let measured = history.iter().filter(|past| matches!(past.record.event, Event::Measured(_)));
         for private in measured.flat_map(|past| &past.record.photos) {
             if let Some(aside) = self.store.aside(private).await? {
                 return Ok(aside.content);
@@ -122,12 +123,12 @@ impl Rack<'_> {
     /// The remarks that stand beside an entry.
     async fn notes(&self, past: &Past) -> Result<Vec<String>> {
         let remarks = match &past.record.event {
-            register::event::Event::Inspected(Inspection { remarks, .. }) => remarks.as_slice(),
+            Event::Inspected(Inspection { remarks, .. }) => remarks.as_slice(),
             _ => &[],
         };
         let mut notes = Vec::new();
         for private in past.record.note.iter().chain(remarks.iter().filter_map(|remark| remark.note.as_ref())) {
-            notes.push(self.text(private).await?.unwrap_or_else(|| texts::rack("erased", &[])));
+            notes.push(self.text_or_erased(private).await?);
         }
         Ok(notes)
     }
@@ -167,23 +168,30 @@ pub(super) fn row_json(row: &Summary, view: &View) -> Value {
 /// The standing and its reasons, each with its entry and its source.
 pub(super) fn standing_text(standing: &Standing) -> String {
     let mut text = texts::rack("standing", &[("state", texts::state(standing.state))]) + "\n";
-    for why in &standing.reasons {
-        text += &format!("  {}\n", reason_text(why));
-    }
-    if !standing.restricted_to.is_empty() {
-        text += &format!("  {}\n", texts::rack("restricted-to", &[("value", standing.restricted_to.join(", "))]));
-    }
-    for (code, day) in [("changes-on", standing.changes_on), ("inspect-by", standing.next_inspection)] {
-        text.extend(day.map(|day| format!("  {}\n", texts::rack(code, &[("value", day.to_string())]))));
-    }
-    for (code, holds) in [("is-lost", standing.is_lost), ("is-destroyed", standing.is_destroyed)] {
-        text.extend(holds.then(|| format!("  {}\n", texts::rack(code, &[]))));
+    let day = |code, day: Option<Date>| day.map(|day| texts::rack(code, &[("value", day.to_string())]));
+    let days = [day("changes-on", standing.changes_on), day("inspect-by", standing.next_inspection)];
+    for line in reasons(standing).into_iter().chain(days.into_iter().flatten()).chain(gone(standing)) {
+        text += &format!("  {line}\n");
     }
     text
 }
 
+/// Why it stands there, and what it is restricted to, a line each.
+pub(super) fn reasons(standing: &Standing) -> Vec<String> {
+    let only = (!standing.restricted_to.is_empty())
+        .then(|| texts::rack("restricted-to", &[("value", standing.restricted_to.join(", "))]));
+    standing.reasons.iter().map(reason_text).chain(only).collect()
+}
+
+/// Whether it is lost or destroyed, a line each.
+pub(super) fn gone(standing: &Standing) -> Vec<String> {
+    let [lost, destroyed] = [("is-lost", standing.is_lost), ("is-destroyed", standing.is_destroyed)]
+        .map(|(code, holds)| holds.then(|| texts::rack(code, &[])));
+    lost.into_iter().chain(destroyed).collect()
+}
+
 /// A reason with its entry and its source.
-pub(super) fn reason_text(why: &Why) -> String {
+fn reason_text(why: &Why) -> String {
     let entry = why.entry.map(|entry| texts::rack("by-entry", &[("value", entry.to_string())])).unwrap_or_default();
     let source = why.source.as_ref().map(|source| format!(" [{}]", texts::source(source))).unwrap_or_default();
     format!("{}{entry}{source}", texts::reason(&why.reason))

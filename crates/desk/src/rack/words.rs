@@ -125,12 +125,6 @@ pub(super) fn remark(remark: &Remark) -> String {
     format!("{} {name}", texts::grade(remark.grade))
 }
 
-/// What a piece is, in few words: kind, maker, model.
-pub(super) fn joined(told: &Told) -> String {
-    let parts = [Field::Gear, Field::Maker, Field::Model].map(|field| field.get(told));
-    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
-}
-
 fn inspected(inspection: &Inspection) -> Vec<String> {
     let clears = inspection.clears.iter().map(i64::to_string).collect::<Vec<_>>().join(" ");
     let head = [inspection.occasion.clone(), inspection.list.clone()];

@@ -141,22 +141,18 @@ fn row(piece: &OnRecord) -> Vec<String> {
     let day = |day: Option<Date>| day.map(|day| day.to_string()).unwrap_or_default();
     vec![
         told(Field::Label),
-        joined([told(Field::Gear), told(Field::Maker), told(Field::Model)]),
+        piece.told.in_short(),
         told(Field::Serial),
         told(Field::Made),
         told(Field::Bought),
         told(Field::FirstUse),
-        joined([piece.user.clone().unwrap_or_default(), piece.site.clone().unwrap_or_default()]),
+        piece.user.iter().chain(&piece.site).cloned().collect::<Vec<_>>().join(", "),
         day(last.map(|done| done.on)),
         last.map_or_else(|| word("no-inspection"), findings),
         last.map(|done| done.by.clone()).unwrap_or_default(),
         piece.standing.clone(),
         day(piece.inspect_by),
     ]
-}
-
-fn joined<const N: usize>(parts: [String; N]) -> String {
-    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
 fn occasion(done: &Inspected) -> String {

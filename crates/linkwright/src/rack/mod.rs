@@ -28,21 +28,30 @@ type Result<T = Answer> = std::result::Result<T, Refused>;
 pub fn run(command: &Command) -> std::result::Result<(String, bool), Complaint> {
     let Some(common) = common(command) else { unreachable!("only commands about the rack come here") };
     let place = place(common)?;
-    let answer = blocked(async {
-        if let Command::Restore(args) = command {
-            return keep::restored(&args.file, &place, args.expect.as_deref()).await;
-        }
-        let writer = common.writer.clone().or_else(|| std::env::var("LINKWRIGHT_WRITER").ok());
-        let rack = Rack::open(&place, &Machine, writer.as_deref()).await?;
-        let answer = of(&rack, command, &place).await;
-        rack.close().await;
-        answer
-    })?;
+    let writer = common.writer.clone().or_else(|| std::env::var("LINKWRIGHT_WRITER").ok());
+    let answer = match command {
+        Command::Restore(args) => blocked(keep::restored(&args.file, &place, args.expect.as_deref())),
+        _ => with(&place, writer.as_deref(), async |rack| of(rack, command, &place).await),
+    }?;
     Ok((answer.print(common.json), answer.counts))
 }
 
+/// Opens the store at a place for what is done with its rack, and closes it.
+pub fn with<T>(
+    place: &str,
+    writer: Option<&str>,
+    what: impl AsyncFnOnce(&Rack<'_>) -> Result<T>,
+) -> std::result::Result<T, Complaint> {
+    blocked(async {
+        let rack = Rack::open(place, &Machine, writer).await?;
+        let done = what(&rack).await;
+        rack.close().await;
+        done
+    })
+}
+
 /// Runs what waits for the store.
-pub fn blocked<T>(what: impl Future<Output = Result<T>>) -> std::result::Result<T, Complaint> {
+fn blocked<T>(what: impl Future<Output = Result<T>>) -> std::result::Result<T, Complaint> {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
     let runtime = runtime.map_err(|why| Complaint::plain(why.to_string(), None))?;
     runtime.block_on(what).map_err(Complaint::from)
