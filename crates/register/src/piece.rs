@@ -129,11 +129,13 @@ impl Description {
 
 impl Piece {
     /// What `history` tells of a piece or lot up to a day, that day included; it has to hold the entries of those that the
-    /// piece descends from too. `None` where nothing brings it in by then.
+    /// piece descends from too. Up to a day before it came in, it is told as on the day that it did: where it is still yesterday,
+    /// a piece is known that came in today further east. `None` where nothing brings it in.
     #[must_use]
     pub fn fold(id: Id, history: &History, on: Date) -> Option<Self> {
         let line = line(id, history);
-        let birth = history.iter().find(|past| past.seq == id.seq() && past.happened.date <= on)?;
+        let birth = history.iter().find(|past| past.seq == id.seq())?;
+        let on = on.max(birth.happened.date);
         let mut piece = Self::born(id, birth, line)?;
         let concerning: Vec<_> = piece.of(history).filter(|past| past.happened.date <= on).collect();
         concerning.iter().for_each(|past| piece.take(past));

@@ -37,7 +37,7 @@ pub struct Summary {
 }
 
 /// The row of a piece on a day, from its entries as they stand in the log, corrections among them, and those of the pieces that
-/// it descends from. `None` where nothing brings it in by then.
+/// it descends from; before the day that it came in, the row of that day. `None` where nothing brings it in.
 #[must_use]
 pub fn summary(id: Id, entries: &[Past], group: &Group, on: Date) -> Option<Summary> {
     let history = effective(entries.to_vec());

@@ -7,7 +7,7 @@ use register::event::{Correction, Description, Event, Mark, Record, Share};
 use register::history::effective;
 use register::id::PersonId;
 use register::moment::Moment;
-use register::store::{Dialect, GROUP, Query, SCHEMA, Store, StoreError, restore};
+use register::store::{Dialect, GROUP, Now, Query, SCHEMA, Store, StoreError, restore};
 use sqlx::Executor as _;
 use std::collections::BTreeSet;
 
@@ -31,6 +31,7 @@ on_both!(
     every_page_follows_the_one_before,
     words_and_filters_find_what_they_name,
     a_standing_that_changes_by_itself_is_refreshed,
+    a_writer_whose_day_is_earlier_takes_nothing_off_the_lists,
     a_rebuild_gives_the_same_lists,
     erasing_leaves_the_chain_whole,
     a_copy_taken_back_is_the_same,
@@ -240,6 +241,27 @@ async fn a_standing_that_changes_by_itself_is_refreshed(dialect: Dialect) {
     let left = "SELECT count(*) FROM rack WHERE changes_on = ''";
     let row = sqlx::query(left).fetch_one(store.pool()).await.expect("a count");
     assert_eq!(sqlx::Row::get::<i64, _>(&row, 0), 0);
+}
+
+/// A day ends later in the west: who writes there has yesterday's date for what came in today.
+async fn a_writer_whose_day_is_earlier_takes_nothing_off_the_lists(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let before = lists(&store).await;
+    let earlier = Now { on: DAY.yesterday().expect("a day before"), ..now() };
+    let mut batch = store.begin(earlier).await.expect("the head's lock");
+    for (client, about) in [("c-6", [id(1, 0), id(2, 0)]), ("c-7", [id(1, 1), id(1, 2)])] {
+        let mut cleaned = draft(client, about.to_vec(), Event::Cleaned);
+        cleaned.happened = Moment::on(earlier.on);
+        batch.push(cleaned).await.expect("written");
+    }
+    assert_eq!(batch.piece_by_label("C-001").await.expect("a look"), Some(id(1, 0)), "its label is still taken");
+    batch.commit().await.expect("durable");
+    assert_eq!(labels(&store, Query::default()).await, ["C-001", "C-002", "C-010", "R-1"]);
+    store.refresh(earlier, &|_, _| {}).await.expect("refreshed");
+    assert_eq!(labels(&store, Query::default()).await, ["C-001", "C-002", "C-010", "R-1"]);
+    store.refresh(now(), &|_, _| {}).await.expect("refreshed");
+    assert_eq!(lists(&store).await, before, "the later day's standings are back, a withdrawn one among them");
 }
 
 async fn a_rebuild_gives_the_same_lists(dialect: Dialect) {

@@ -150,10 +150,11 @@ const RULES: [fn(&Case<'_>) -> Vec<Ground>; 17] = [
     conditions::other_limits,
 ];
 
-/// What a piece may still do on a day. `history` holds its entries, and those of the pieces that it descends from; `piece` is that
-/// history folded up to the day.
+/// What a piece may still do on a day; before it came in, as on the day that it did. `history` holds its entries, and those of the
+/// pieces that it descends from; `piece` is that history folded up to the day.
 #[must_use]
 pub fn standing(piece: &Piece, history: &History, group: &Group, on: Date) -> Standing {
+    let on = on.max(piece.entered);
     let case = Case::new(piece, history, group, on);
     let judgement = judge(&case);
     let written = history.iter().map(|past| past.happened.date);
