@@ -72,6 +72,8 @@ struct PersonRow {
 #[derive(Debug, Serialize)]
 struct LinkRow {
     link: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    piece: Option<String>,
     kind: &'static str,
     position: &'static str,
     how: &'static str,
@@ -178,7 +180,7 @@ fn answer(checked: &Checked) -> Answer {
     Answer {
         title: checked.rig.title.clone(),
         cases: cases(checked),
-        links: checked.check.links.iter().map(link).collect(),
+        links: checked.check.links.iter().map(|row| link(&checked.rig, row)).collect(),
         clearances: checked.check.clearances.iter().map(|row| clearance(&checked.rig, row)).collect(),
         running: crate::motion::row(checked),
         losses: checked.losses.iter().map(|row| loss(&checked.rig, row)).collect(),
@@ -216,7 +218,7 @@ fn loss(rig: &Rig, row: &Loss) -> LossRow {
             _ => None,
         },
         sinks_m: held.map(|held| held.sinks_m),
-        weakest: held.and_then(|held| held.check.weakest()).map(link),
+        weakest: held.and_then(|held| held.check.weakest()).map(|row| link(rig, row)),
         counts: row.counts(),
     }
 }
@@ -286,9 +288,13 @@ fn persons(rig: &Rig, loads: &Loads) -> Vec<PersonRow> {
         .collect()
 }
 
-fn link(link: &Link) -> LinkRow {
+fn link(rig: &Rig, link: &Link) -> LinkRow {
+    let connectors = rig.connectors.iter().map(|seated| &seated.connector);
+    let of_rack =
+        connectors.filter(|connector| connector.name == link.name).find_map(|connector| connector.piece.clone());
     LinkRow {
         link: link.name.clone(),
+        piece: of_rack.filter(|_| matches!(link.kind, LinkKind::Connector(_))),
         kind: link.kind.code(),
         position: link.kind.position(),
         how: link.how.code(),

@@ -25,7 +25,7 @@ use jiff::civil::Date;
 use std::io;
 
 /// The one door to what is outside: files, clock and chance.
-pub trait Surroundings {
+pub trait Surroundings: Sync {
     /// The text of a file.
     ///
     /// # Errors
@@ -62,6 +62,9 @@ pub trait Surroundings {
     /// # Errors
     /// Where it is not there, ends badly, or takes longer than `limit_s` seconds.
     fn ask_helper(&self, name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, helper::HelperTrouble>;
+
+    /// Told now and then how much of something long is done; whoever has nobody to show it to need not.
+    fn progress(&self, _done: u64, _of: u64) {}
 
     /// Milliseconds since 1970 in UTC.
     fn now_ms(&self) -> i64;

@@ -5,8 +5,11 @@ use desk::Surroundings;
 use desk::helper::HelperTrouble;
 use jiff::civil::Date;
 use std::fs;
-use std::io::{self, Read};
+use std::io::{self, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
+
+/// How many steps make something long enough for a bar.
+const WORTH_A_BAR: u64 = 5_000;
 
 /// Files of this machine.
 pub struct Machine;
@@ -46,6 +49,19 @@ impl Surroundings for Machine {
     fn today(&self) -> Date {
         let told = std::env::var("LINKWRIGHT_TODAY").ok().and_then(|day| day.parse().ok());
         told.unwrap_or_else(|| jiff::Zoned::now().date())
+    }
+
+    /// A bar on a terminal, gone once it is full; nothing where the errors go to a file, or little is to be done.
+    fn progress(&self, done: u64, of: u64) {
+        if of < WORTH_A_BAR || !io::stderr().is_terminal() {
+            return;
+        }
+        let percent = done.saturating_mul(100) / of;
+        let full = usize::try_from(percent / 4).unwrap_or_default();
+        let mut errors = io::stderr().lock();
+        let end = if done < of { "" } else { "\r\x1b[K" };
+        // Whoever cannot see the bar loses nothing.
+        let _ = write!(errors, "\r[{:<25}] {percent:>3} %{end}", "#".repeat(full)).and_then(|()| errors.flush());
     }
 
     fn now_ms(&self) -> i64 {

@@ -9,8 +9,8 @@ use crate::private::Private;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-/// The version of the bodies written now.
-pub const VERSION: i64 = 1;
+/// The version of the bodies written now. Since 2 an erasure lists what it erased.
+pub const VERSION: i64 = 2;
 
 /// What happened, and to what.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -199,6 +199,10 @@ pub enum Event {
     PersonErased {
         /// Who.
         person: PersonId,
+        /// What stood beside the log and is gone: the person's own, and texts that named them. Nothing else may be missing. In
+        /// version 1 nothing was listed.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        gone: Vec<Gone>,
     },
     /// The group's policy from now on.
     PolicySet {
@@ -583,6 +587,17 @@ pub struct KitPart {
     pub piece: Id,
     /// How many of a lot; 1 for a piece.
     pub count: u32,
+}
+
+/// Something that stood beside the log and was erased.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Gone {
+    /// Its name.
+    pub was: Private,
+    /// What stands in its place: a text without the person's name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub now: Option<Private>,
 }
 
 /// An incident.

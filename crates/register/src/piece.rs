@@ -32,8 +32,10 @@ pub struct Piece {
     pub holder: Option<PersonId>,
     /// Where it is.
     pub site: Option<String>,
-    /// The kit that it belongs to.
+    /// The kit that it belongs to; of a lot, the one that took some of it last.
     pub kit: Option<Id>,
+    /// What of it is in kits.
+    pub in_kits: BTreeMap<Id, InKit>,
     /// The entry after which nobody knows where it is.
     pub lost: Option<i64>,
     /// The entry by which it was made unusable.
@@ -46,6 +48,19 @@ pub struct Piece {
     pub is_wet: bool,
     /// The pieces whose history it has, itself first, and up to which day.
     pub line: Vec<(Id, Option<Date>)>,
+}
+
+/// What of a piece or lot is in a kit.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct InKit {
+    /// How many belong to the kit.
+    pub count: u32,
+    /// How many of these are out.
+    pub out: u32,
+    /// Who has those, where somebody was named.
+    pub with: Option<PersonId>,
+    /// How many were missing when the kit came back last.
+    pub short: u32,
 }
 
 /// What a piece did, all in all.
@@ -165,6 +180,12 @@ impl Piece {
         self.is.count.unwrap_or(1)
     }
 
+    /// Whether it is a lot: several without marks of their own.
+    #[must_use]
+    pub fn is_lot(&self) -> bool {
+        self.count() > 1
+    }
+
     fn born(id: Id, birth: &Past, line: Vec<(Id, Option<Date>)>) -> Option<Self> {
         let place = usize::try_from(id.number() - Id::new(id.seq(), 0)?.number()).ok()?;
         let mark: &Mark = match &birth.record.event {
@@ -185,6 +206,7 @@ impl Piece {
             holder: None,
             site: None,
             kit: None,
+            in_kits: BTreeMap::new(),
             lost: None,
             destroyed: None,
             divided: None,
@@ -225,23 +247,49 @@ impl Piece {
             Event::Destroyed if is_itself => self.destroyed = Some(past.seq),
             Event::Cleaned => self.is_wet = false,
             Event::KitSet { kit, contents, .. } => {
-                let kit = kit.or_else(|| Id::new(past.seq, 0));
-                let is_in = contents.iter().any(|part| part.piece == self.id);
-                self.kit = if is_in { kit } else { self.kit.filter(|now| Some(*now) != kit) };
+                let count = contents.iter().filter(|part| part.piece == self.id).map(|part| part.count).sum();
+                self.put_in(kit.or_else(|| Id::new(past.seq, 0)), count);
             }
-            Event::KitIssued { to, .. } => self.holder.clone_from(to),
-            Event::KitReturned { wet, short, .. } => {
-                self.come_back(wet, short.iter().any(|part| part.piece == self.id))
+            Event::KitIssued { kit, to, .. } => self.go_out(*kit, to.as_ref()),
+            Event::KitReturned { kit, wet, short } => {
+                let short = short.iter().filter(|part| part.piece == self.id).map(|part| part.count).sum();
+                self.come_back(*kit, short);
+                self.is_wet |= wet.contains(&self.id);
             }
             _ => {}
         }
     }
 
-    fn come_back(&mut self, wet: &[Id], is_short: bool) {
-        if !is_short {
+    /// Of a kit's whole contents, `count` are of this piece or lot.
+    fn put_in(&mut self, kit: Option<Id>, count: u32) {
+        let Some(kit) = kit else { return };
+        if count > 0 {
+            self.kit = Some(kit);
+            let before = self.in_kits.remove(&kit).unwrap_or_default();
+            self.in_kits.insert(kit, InKit { count, short: 0, ..before });
+        } else {
+            self.in_kits.remove(&kit);
+            self.kit = self.kit.filter(|now| *now != kit).or_else(|| self.in_kits.keys().next_back().copied());
+        }
+    }
+
+    /// A lot stays where it is when some of it go out.
+    fn go_out(&mut self, kit: Id, to: Option<&PersonId>) {
+        if !self.is_lot() {
+            self.holder = to.cloned();
+        }
+        if let Some(part) = self.in_kits.get_mut(&kit) {
+            (part.out, part.with) = (part.count.saturating_sub(part.short), to.cloned());
+        }
+    }
+
+    fn come_back(&mut self, kit: Id, short: u32) {
+        if short == 0 && !self.is_lot() {
             self.holder = None;
         }
-        self.is_wet |= wet.contains(&self.id);
+        if let Some(part) = self.in_kits.get_mut(&kit) {
+            (part.out, part.with, part.short) = (0, None, short);
+        }
     }
 
     fn tell(&mut self, is: &Description) {

@@ -1,14 +1,15 @@
 //! Incidents and recalls: opened, settled piece by piece, closed.
 
+use super::enter::TOGETHER;
 use super::labels::compact;
 use super::{Answer, Fault, Line, Rack, Result, View, record, words};
 use crate::columns::columns;
 use crate::texts;
 use jiff::civil::Date;
 use register::cases::{holdings, lines, used_with};
-use register::event::{Event, Incident, Recall};
+use register::event::{Event, Incident, Model, Recall};
 use register::group::{Case, CaseKind};
-use register::history::{History, effective};
+use register::history::{History, Past, effective};
 use register::id::Id;
 use register::piece::Piece;
 use register::recall::{Match, matches};
@@ -68,6 +69,25 @@ impl Rack<'_> {
         Ok(answer)
     }
 
+    /// The model with a name, of a maker where one is named.
+    ///
+    /// # Errors
+    /// Where none has it, or several do.
+    pub async fn model_named(&self, name: &str, maker: Option<&str>) -> Result<Id> {
+        let group = self.store.group().await?;
+        let is_it =
+            |model: &Model| model.name == name && maker.is_none_or(|maker| model.maker.as_deref() == Some(maker));
+        let found: Vec<(Id, &Model)> = group.models().filter(|(_, model)| is_it(model)).collect();
+        match found[..] {
+            [(id, _)] => Ok(id),
+            [] => Err(Fault::new("no-such-model", &[("model", name.to_owned())]).into()),
+            _ => {
+                let makers = found.iter().map(|(_, model)| words::model_name(model)).collect::<Vec<_>>().join("; ");
+                Err(Fault::new("which-model", &[("model", name.to_owned()), ("models", makers)]).into())
+            }
+        }
+    }
+
     /// The pieces that a recall calls back; with each, what could not be told. Withdrawn pieces are called back too: they may be
     /// somewhere still.
     async fn called(&self, recall: &Recall, view: &View) -> Result<Vec<(Summary, Match)>> {
@@ -75,12 +95,15 @@ impl Rack<'_> {
         let query = Query { gear: recall.gear.clone(), ..Query::default() };
         let without_kind = recall.gear.as_ref().map(|_| Query { gear: Some(String::new()), ..Query::default() });
         for query in std::iter::once(query).chain(without_kind) {
-            for row in self.all(query).await? {
-                let (piece, _) = self.fold(&row, view).await?;
-                match matches(recall, &piece, &view.group) {
-                    Match::Excluded(_) => {}
-                    found => called.push((row, found)),
+            let rows = self.all(query).await?;
+            for (place, some) in rows.chunks(TOGETHER).enumerate() {
+                for (row, (piece, _)) in some.iter().zip(self.fold_all(some, view).await?) {
+                    match matches(recall, &piece, &view.group) {
+                        Match::Excluded(_) => {}
+                        found => called.push((row.clone(), found)),
+                    }
                 }
+                self.outside.progress((place * TOGETHER + some.len()) as u64, rows.len() as u64);
             }
         }
         Ok(called)
@@ -198,9 +221,13 @@ impl Rack<'_> {
     /// One row for each piece: how it meets, who has it, where, how it was settled.
     async fn closure(&self, case: &Case, history: &History, view: &View) -> Result<(Vec<Vec<String>>, Vec<Value>)> {
         let (mut rows, mut json) = (Vec::new(), Vec::new());
-        for line in lines(case, history) {
-            let Some(row) = self.store.piece(line.piece).await? else { continue };
-            let (piece, own) = self.fold(&row, view).await?;
+        let lines = lines(case, history);
+        let found = self.rows(lines.iter().map(|line| line.piece)).await?;
+        let folded = self.fold_all(&found, view).await?;
+        let mut folded: BTreeMap<Id, _> =
+            found.into_iter().zip(folded).map(|(row, folded)| (row.id, (row, folded))).collect();
+        for line in lines {
+            let Some((row, (piece, own))) = folded.remove(&line.piece) else { continue };
             let meets = meets(case, &piece, view);
             let held = held(&piece, &own, view);
             let settled = line.settled.as_ref();
@@ -221,10 +248,8 @@ impl Rack<'_> {
     }
 
     async fn case_history(&self, case: &Case) -> Result<History> {
-        let mut all = BTreeMap::new();
-        for id in &case.about {
-            all.extend(self.store.history(*id).await?.into_iter().map(|past| (past.seq, past)));
-        }
+        let histories = self.store.histories(&case.about).await?;
+        let mut all: BTreeMap<i64, Past> = histories.into_values().flatten().map(|past| (past.seq, past)).collect();
         let group = self.store.history(register::store::GROUP).await?;
         all.extend(group.into_iter().map(|past| (past.seq, past)));
         Ok(effective(all.into_values().collect()))
@@ -260,11 +285,13 @@ impl Rack<'_> {
     }
 
     async fn labels_by_id(&self, ids: &[Id]) -> Result<Vec<String>> {
-        let mut labels = Vec::new();
-        for id in ids {
-            labels.extend(self.store.piece(*id).await?.map(|row| row.label));
-        }
-        Ok(labels)
+        Ok(self.rows(ids.iter().copied()).await?.into_iter().map(|row| row.label).collect())
+    }
+
+    async fn rows(&self, ids: impl Iterator<Item = Id>) -> Result<Vec<Summary>> {
+        let ids: Vec<Id> = ids.collect();
+        let mut rows = self.store.rows(&ids).await?;
+        Ok(ids.iter().filter_map(|id| rows.remove(id)).collect())
     }
 }
 

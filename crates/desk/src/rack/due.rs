@@ -7,38 +7,45 @@ use super::{Answer, Fault, Rack, Result};
 use crate::texts;
 use jiff::ToSpan;
 use jiff::civil::Date;
-use register::standing::State;
 use register::store::Query;
 use register::summary::Summary;
 use serde_json::json;
 
-/// The most rows that a list shows.
-const SHOWN: usize = 40;
+/// Up to how many pieces are counted: past this, that there are more is enough to know.
+const COUNTED: i64 = 10_000;
 
 impl Rack<'_> {
-    /// The pieces to be inspected within some days, overdue ones first; withdrawn ones are left out.
+    /// The first of the pieces to be inspected within some days, overdue ones first; withdrawn ones are never due.
     ///
     /// # Errors
     /// Where the store cannot be read.
-    pub async fn due(&self, within_days: u32, site: Option<&str>) -> Result {
+    pub async fn due(&self, within_days: u32, site: Option<&str>, limit: u32) -> Result {
         let view = self.view().await?;
-        let (rows, until) = self.rows_due(within_days, site).await?;
-        let overdue: Vec<_> = rows.iter().filter(|row| row.due_on < Some(view.now.on)).collect();
-        let values = [("count", rows.len().to_string()), ("until", until.to_string())];
+        let (query, until) = within(view.now.on, within_days, site);
+        let before = query.due_before.unwrap_or(until);
+        let rows = self.store.pieces(&Query { limit, ..query }).await?.pieces;
+        let [count, overdue] =
+            [self.store.due(before, site, COUNTED).await?, self.store.due(view.now.on, site, COUNTED).await?];
+        let values = [("count", counted(count)), ("until", until.to_string())];
         let mut text = texts::rack("due", &values) + "\n";
-        if !overdue.is_empty() {
-            let labels: Vec<_> = overdue.iter().map(|row| row.label.clone()).collect();
-            text += &format!("{}\n", texts::rack("overdue", &[("pieces", compact(&labels))]));
+        if overdue > 0 {
+            let labels: Vec<_> =
+                rows.iter().filter(|row| row.due_on < Some(view.now.on)).map(|row| row.label.clone()).collect();
+            let more = usize::try_from(overdue).is_ok_and(|overdue| overdue > labels.len());
+            let more = if more { ", …" } else { "" };
+            let values = [("count", counted(overdue)), ("pieces", compact(&labels) + more)];
+            text += &format!("{}\n", texts::rack("overdue", &values));
         }
         if !rows.is_empty() {
-            text += &table(&rows[..rows.len().min(SHOWN)], &view);
+            text += &table(&rows, &view);
         }
-        if rows.len() > SHOWN {
-            text += &format!("{}\n", texts::rack("more-due", &[("count", (rows.len() - SHOWN).to_string())]));
+        if usize::try_from(count).is_ok_and(|count| count > rows.len()) {
+            text += &format!("{}\n", texts::rack("more-due", &[("shown", rows.len().to_string())]));
         }
         let json: Vec<_> = rows.iter().map(|row| row_json(row, &view)).collect();
-        let mut answer = Answer::cautioned(text, json!({ "until": until, "pieces": json }));
-        answer.counts = !overdue.is_empty();
+        let json = json!({ "until": until, "count": count, "overdue": overdue, "pieces": json });
+        let mut answer = Answer::cautioned(text, json);
+        answer.counts = overdue > 0;
         Ok(answer)
     }
 
@@ -47,7 +54,7 @@ impl Rack<'_> {
     /// # Errors
     /// Where the file cannot be written.
     pub async fn due_calendar(&self, within_days: u32, site: Option<&str>, path: &str) -> Result {
-        let (rows, _) = self.rows_due(within_days, site).await?;
+        let rows = self.rows_due(within_days, site).await?;
         let due = |row: &Summary| Some(Due { on: row.due_on?, site: row.site.clone(), label: row.label.clone() });
         let due: Vec<_> = rows.iter().filter_map(due).collect();
         self.write_file(path, &calendar(&due, self.now()))?;
@@ -58,14 +65,9 @@ impl Rack<'_> {
         ))
     }
 
-    async fn rows_due(&self, within_days: u32, site: Option<&str>) -> Result<(Vec<Summary>, Date)> {
-        let today = self.view().await?.now.on;
-        let later = |days: u32| today.checked_add(i64::from(days).days()).unwrap_or(Date::MAX);
-        let due_before = Some(later(within_days.saturating_add(1)));
-        let query = Query { due_before, site: site.map(str::to_owned), ..Query::default() };
-        let mut rows = self.all(query).await?;
-        rows.retain(|row| row.standing != State::Withdrawn);
-        Ok((rows, later(within_days)))
+    async fn rows_due(&self, within_days: u32, site: Option<&str>) -> Result<Vec<Summary>> {
+        let (query, _) = within(self.view().await?.now.on, within_days, site);
+        self.all(query).await
     }
 
     pub(super) fn write_file(&self, path: &str, text: &str) -> std::result::Result<(), Fault> {
@@ -73,4 +75,15 @@ impl Rack<'_> {
             .write(path, text)
             .map_err(|why| Fault::new("unwritable", &[("path", path.to_owned()), ("why", why.to_string())]))
     }
+}
+
+/// What is to be inspected within some days from today, and the last of these.
+fn within(today: Date, days: u32, site: Option<&str>) -> (Query, Date) {
+    let later = |days: u32| today.checked_add(i64::from(days).days()).unwrap_or(Date::MAX);
+    let due_before = Some(later(days.saturating_add(1)));
+    (Query { due_before, site: site.map(str::to_owned), ..Query::default() }, later(days))
+}
+
+fn counted(count: i64) -> String {
+    if count < COUNTED { count.to_string() } else { texts::rack("or-more", &[("count", count.to_string())]) }
 }

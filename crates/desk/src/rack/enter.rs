@@ -14,6 +14,9 @@ use register::summary::Summary;
 use serde_json::json;
 use std::collections::BTreeMap;
 
+/// How many pieces are read at a time.
+pub(super) const TOGETHER: usize = 10_000;
+
 /// Pieces alike but for label and serial, and the lines of the sheet they came from.
 struct Alike<'t> {
     told: &'t Told,
@@ -57,11 +60,12 @@ impl Rack<'_> {
     /// Where the store cannot be read.
     pub async fn export_sheet(&self) -> Result<String> {
         let view = self.view().await?;
-        let mut pieces = Vec::new();
-        for row in self.all(Query::default()).await? {
-            if row.standing != State::Withdrawn {
-                pieces.push(self.told(&row, &view).await?);
-            }
+        let mut rows = self.all(Query::default()).await?;
+        rows.retain(|row| row.standing != State::Withdrawn);
+        let mut pieces = Vec::with_capacity(rows.len());
+        for some in rows.chunks(TOGETHER) {
+            pieces.extend(self.fold_all(some, &view).await?.iter().map(|(piece, _)| view.told(piece)));
+            self.outside.progress(pieces.len() as u64, rows.len() as u64);
         }
         Ok(sheet::write(&pieces))
     }
@@ -78,11 +82,6 @@ impl Rack<'_> {
                 None => return Ok(rows),
             }
         }
-    }
-
-    async fn told(&self, row: &Summary, view: &View) -> Result<Told> {
-        let (piece, _) = self.fold(row, view).await?;
-        Ok(view.told(&piece))
     }
 
     async fn enter(&self, pieces: &[(u64, Told)], on: &Moment, dry: bool) -> Result<Vec<i64>> {

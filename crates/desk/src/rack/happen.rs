@@ -24,13 +24,11 @@ const LARGEST_PHOTO: usize = 40_000_000;
 /// Past this many, the pieces' standings are counted by state instead of told one by one.
 const TOLD: usize = 12;
 
-/// Something that happened, as somebody tells it.
+/// To which pieces something happened, when, and what else is to be kept.
 #[derive(Debug, Clone)]
-pub struct Happening {
-    /// To which pieces.
+pub struct About {
+    /// Which pieces.
     pub pick: Pick,
-    /// What.
-    pub event: Event,
     /// When; today where nothing is told.
     pub on: Option<String>,
     /// A remark.
@@ -44,33 +42,44 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece is unknown, the day is yet to come, or a right is missing.
-    pub async fn log(&self, happening: Happening) -> Result {
+    pub async fn log(&self, about: &About, event: Event) -> Result {
+        let (rows, by_kit) = self.pick(&about.pick).await?;
+        let ids = rows.iter().map(|row| row.id).collect();
+        self.log_each(about, &rows, by_kit, vec![(event, ids)]).await
+    }
+
+    /// Writes several things that happened at once, each to its pieces.
+    pub(super) async fn log_each(
+        &self,
+        about: &About,
+        rows: &[Summary],
+        by_kit: Option<Id>,
+        events: Vec<(Event, Vec<Id>)>,
+    ) -> Result {
         let view = self.view().await?;
-        let happened = self.moment(happening.on.as_deref())?;
-        let (rows, by_kit) = self.pick(&happening.pick).await?;
-        if matches!(happening.event, Event::Withdrawn { .. } | Event::Destroyed) {
-            self.may(&view, "withdraw", &rows)?;
+        let happened = self.moment(about.on.as_deref())?;
+        let ends = |event: &Event| matches!(event, Event::Withdrawn { .. } | Event::Destroyed);
+        if events.iter().any(|(event, _)| ends(event)) {
+            self.may(&view, "withdraw", rows)?;
         }
-        let mut line = Line::new(happened, record(rows.iter().map(|row| row.id).collect(), happening.event));
-        line.record.by_kit = by_kit;
-        if let Some(note) = &happening.note {
-            let aside = self.aside(note, None);
-            line.record.note = Some(aside.private.clone());
-            line.asides.push(aside);
-        }
-        for path in &happening.photos {
-            let aside = self.photo(path)?;
-            line.record.photos.push(aside.private.clone());
-            line.asides.push(aside);
-        }
-        let told = words::event(&line.record.event, &view);
-        let entries = self.write(vec![line]).await?;
-        self.after(&entries, &told, &rows).await
+        let note = about.note.as_ref().map(|note| self.aside(note, None));
+        let photos = about.photos.iter().map(|path| self.photo(path)).collect::<std::result::Result<Vec<_>, _>>()?;
+        let told: Vec<String> = events.iter().map(|(event, _)| words::event(event, &view)).collect();
+        let line = |(event, ids): (Event, Vec<Id>)| {
+            let mut line = Line::new(happened.clone(), record(ids, event));
+            line.record.by_kit = by_kit;
+            line.record.note = note.as_ref().map(|note| note.private.clone());
+            line.record.photos = photos.iter().map(|photo| photo.private.clone()).collect();
+            line.asides = note.iter().chain(&photos).cloned().collect();
+            line
+        };
+        let entries = self.write(events.into_iter().map(line).collect()).await?;
+        self.after(&entries, &told.join("; "), rows).await
     }
 
     pub(super) async fn happened_to(&self, labels: &str, event: Event, on: Option<&str>) -> Result {
         let (pick, on) = (Pick::Labels(labels.to_owned()), on.map(str::to_owned));
-        self.log(Happening { pick, event, on, note: None, photos: Vec::new() }).await
+        self.log(&About { pick, on, note: None, photos: Vec::new() }, event).await
     }
 
     pub(super) async fn pick(&self, pick: &Pick) -> Result<(Vec<Summary>, Option<Id>)> {
@@ -130,8 +139,7 @@ impl Rack<'_> {
     async fn standings(&self, rows: &[Summary], view: &View) -> Result<(String, Vec<Value>)> {
         let mut states: BTreeMap<_, Vec<String>> = BTreeMap::new();
         let (mut text, mut json) = (String::new(), Vec::new());
-        for row in rows {
-            let (piece, history) = self.fold(row, view).await?;
+        for (row, (piece, history)) in rows.iter().zip(self.fold_all(rows, view).await?) {
             let standing = standing(&piece, &history, &view.group, view.now.on);
             let why = standing.reasons.first().map(|why| texts::reason(&why.reason)).unwrap_or_default();
             if rows.len() <= TOLD {

@@ -13,8 +13,19 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read; what is wrong with the log is in the answer, which then counts.
-    pub async fn verify(&self, expect: Option<&str>, progress: &(dyn Fn(u64, u64) + Sync)) -> Result {
-        Ok(verified(&self.store.verify(expect, progress).await?))
+    pub async fn verify(&self, expect: Option<&str>) -> Result {
+        Ok(verified(&self.store.verify(expect, &|done, of| self.outside.progress(done, of)).await?))
+    }
+
+    /// Makes all lists and standings anew from the log alone.
+    ///
+    /// # Errors
+    /// Where the store cannot be read or written; then all stays as it was.
+    pub async fn rebuild(&self) -> Result {
+        let today = Some(self.outside.today());
+        let pieces = self.store.rebuild(today, &|done, of| self.outside.progress(done, of)).await?;
+        let text = texts::rack("rebuilt", &[("count", pieces.to_string())]);
+        Ok(Answer::new(text + "\n", json!({ "pieces": pieces })))
     }
 
     /// Writes a backup to a new file, and tells the head's hash to be kept beside it.

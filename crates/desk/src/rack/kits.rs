@@ -1,48 +1,43 @@
 //! Kits: put together, out, and back, short or wet.
 
 use super::fields::day;
-use super::labels::{compact, expand};
+use super::labels::compact;
 use super::{Answer, Fault, Line, Rack, Result, View, record, words};
 use crate::texts;
 use register::event::{Event, KitPart};
-use register::history::effective;
 use register::id::Id;
 use register::kit::Kit;
+use register::piece::Piece;
 use register::standing::State;
-use register::store::GROUP;
+use register::store::KitRow;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
 impl Rack<'_> {
     /// The kit with a label.
     pub(super) async fn kit(&self, label: &str) -> Result<Kit> {
-        let found = self.kits().await?.into_iter().find(|kit| kit.label == label);
+        let found = self.store.kit(label).await?;
         found.ok_or_else(|| Fault::new("no-such-kit", &[("label", label.to_owned())]).into())
-    }
-
-    async fn kits(&self) -> Result<Vec<Kit>> {
-        let today = self.outside.today();
-        let mut ids = Vec::new();
-        for past in effective(self.store.history(GROUP).await?).iter() {
-            if let Event::KitSet { kit: None, .. } = past.record.event {
-                ids.extend(Id::new(past.seq, 0));
-            }
-        }
-        let mut kits = Vec::new();
-        for id in ids {
-            kits.extend(Kit::fold(id, &effective(self.store.history(id).await?), today));
-        }
-        Ok(kits)
     }
 
     /// Puts a kit together, or changes it: its whole contents, `C-001..C-010, N-1=4` for four of a lot.
     ///
     /// # Errors
-    /// Where a piece is unknown.
+    /// Where a piece is unknown, a lot stands there without a count, or other kits hold so many that not enough are left.
     pub async fn set_kit(&self, label: &str, contents: &str) -> Result {
         super::labels::fit(label)?;
-        let contents = self.parts(contents).await?;
-        let kit = self.kits().await?.into_iter().find(|kit| kit.label == label).map(|kit| kit.id);
+        let view = self.view().await?;
+        let parts = self.parts(contents, &view).await?;
+        let kit = self.store.kit(label).await?.map(|kit| kit.id);
+        for Part { piece, count } in &parts {
+            let others = piece.in_kits.iter().filter(|(other, _)| Some(**other) != kit);
+            let left = piece.count().saturating_sub(others.map(|(_, part)| part.count).sum());
+            if *count > left {
+                let values = [("piece", piece.label.clone()), ("count", count.to_string()), ("left", left.to_string())];
+                return Err(Fault::new("kit-too-many", &values).into());
+            }
+        }
+        let contents: Vec<KitPart> = parts.iter().map(Part::named).collect();
         let count = contents.len();
         let event = Event::KitSet { kit, label: label.to_owned(), contents };
         let entries = self.write(vec![Line::new(self.moment(None)?, record(Vec::new(), event))]).await?;
@@ -50,15 +45,25 @@ impl Rack<'_> {
         Ok(Answer::new(texts::rack("kit-set", &values) + "\n", json!({ "entries": entries, "kit": label })))
     }
 
-    async fn parts(&self, text: &str) -> Result<Vec<KitPart>> {
-        let mut parts = Vec::new();
+    async fn parts(&self, text: &str, view: &View) -> Result<Vec<Part>> {
+        let mut parts: Vec<Part> = Vec::new();
         for part in text.split(',').map(str::trim) {
             let (labels, count) = match part.split_once('=') {
-                Some((labels, count)) => (labels, super::fields::decimal(count, 0)?),
-                None => (part, 1),
+                Some((labels, count)) => (labels, Some(super::fields::decimal(count, 0)?)),
+                None => (part, None),
             };
-            for label in expand(labels)? {
-                parts.push(KitPart { piece: self.find(&label).await?.id, count });
+            for row in self.find_all(labels).await? {
+                let (piece, _) = self.fold(&row, view).await?;
+                let values = [("label", piece.label.clone()), ("count", piece.count().to_string())];
+                if parts.iter().any(|known| known.piece.id == piece.id) {
+                    return Err(Fault::new("label-twice", &values).into());
+                }
+                let count = match count {
+                    None if piece.is_lot() => return Err(Fault::new("how-many", &values).into()),
+                    Some(0) => return Err(Fault::new("how-many", &values).into()),
+                    count => count.unwrap_or(1),
+                };
+                parts.push(Part { piece, count });
             }
         }
         Ok(parts)
@@ -104,8 +109,8 @@ impl Rack<'_> {
         if kit.out.is_none() {
             return Err(Fault::new("kit-is-in", &[("kit", label.to_owned())]).into());
         }
-        let short = match short {
-            Some(short) => self.parts(short).await?,
+        let short: Vec<KitPart> = match short {
+            Some(short) => self.parts(short, &view).await?.iter().map(Part::named).collect(),
             None => Vec::new(),
         };
         let wet: Vec<Id> = match wet {
@@ -116,6 +121,14 @@ impl Rack<'_> {
         if !short.iter().map(|part| part.piece).chain(wet.iter().copied()).all(holds) {
             return Err(Fault::new("not-in-kit", &[("kit", label.to_owned())]).into());
         }
+        let went_out =
+            |part: &KitPart| kit.there().iter().any(|out| out.piece == part.piece && part.count <= out.count);
+        if let Some(part) = short.iter().find(|part| !went_out(part)) {
+            let label = self.store.piece(part.piece).await?.map(|row| row.label).unwrap_or_default();
+            let values = [("kit", kit.label.clone()), ("piece", label), ("count", part.count.to_string())];
+            return Err(Fault::new("short-of-more", &values).into());
+        }
+        let short = still_short(&kit, short);
         let event = Event::KitReturned { kit: kit.id, short, wet };
         self.kit_moves(&kit, &kit.there(), event, &view).await
     }
@@ -146,7 +159,8 @@ impl Rack<'_> {
             if part.count == 1 { name(&part.piece) } else { format!("{}={}", name(&part.piece), part.count) }
         };
         let parts = |parts: &[KitPart]| compact(&parts.iter().map(part).collect::<Vec<_>>());
-        let mut text = format!("{}\n", kit_line(&kit, &view));
+        let row = KitRow::from(&kit);
+        let mut text = format!("{}\n", kit_line(&row, &view));
         text += &format!("  {}\n", texts::rack("kit-holds", &[("pieces", parts(&kit.contents))]));
         if !kit.short.is_empty() {
             text += &format!("  {}\n", texts::rack("kit-short", &[("pieces", parts(&kit.short))]));
@@ -155,7 +169,7 @@ impl Rack<'_> {
             let wet: Vec<_> = kit.wet.iter().map(name).collect();
             text += &format!("  {}\n", texts::rack("kit-wet", &[("pieces", compact(&wet))]));
         }
-        let mut json = kit_json(&kit, &view);
+        let mut json = kit_json(&row, &view);
         json["contents"] = json!(kit.contents.iter().map(part).collect::<Vec<_>>());
         json["short"] = json!(kit.short.iter().map(part).collect::<Vec<_>>());
         json["wet"] = json!(kit.wet.iter().map(name).collect::<Vec<_>>());
@@ -170,38 +184,68 @@ impl Rack<'_> {
         Ok(labels)
     }
 
-    /// Every kit, and where it is; late ones count.
+    /// A page of the kits, or of the late ones alone, and where each is; where any is late, a script should stop.
     ///
     /// # Errors
     /// Where the store cannot be read.
-    pub async fn list_kits(&self) -> Result {
+    pub async fn list_kits(&self, late: bool, after: Option<&str>, limit: u32) -> Result {
         let view = self.view().await?;
-        let kits = self.kits().await?;
-        let mut text: String = kits.iter().map(|kit| format!("{}\n", kit_line(kit, &view))).collect();
-        if kits.is_empty() {
+        let after = after.map(super::show::cursor).transpose()?;
+        let page = self.store.kits(after.as_ref(), limit, late.then_some(view.now.on)).await?;
+        let mut text: String = page.kits.iter().map(|kit| format!("{}\n", kit_line(kit, &view))).collect();
+        if page.kits.is_empty() {
             text = texts::rack("no-kits", &[]) + "\n";
         }
-        let json: Vec<Value> = kits.iter().map(|kit| kit_json(kit, &view)).collect();
-        let mut answer = Answer::cautioned(text, json!({ "kits": json }));
-        answer.counts = kits.iter().any(|kit| kit.is_late(view.now.on));
+        let next = page.next.as_ref().and_then(|cursor| serde_json::to_string(cursor).ok());
+        text.extend(next.iter().map(|next| {
+            let values = [("count", page.kits.len().to_string()), ("after", next.clone())];
+            texts::rack("more", &values) + "\n"
+        }));
+        let count = self.store.late_kits(view.now.on).await?;
+        if count > 0 {
+            text += &format!("{}\n", texts::rack("late-kits", &[("count", count.to_string())]));
+        }
+        let json: Vec<Value> = page.kits.iter().map(|kit| kit_json(kit, &view)).collect();
+        let mut answer = Answer::cautioned(text, json!({ "kits": json, "after": next, "late": count }));
+        answer.counts = count > 0;
         Ok(answer)
     }
 }
 
-fn kit_line(kit: &Kit, view: &View) -> String {
-    let Some(out) = &kit.out else {
-        return texts::rack("kit-in", &[("kit", kit.label.clone()), ("count", kit.contents.len().to_string())]);
+/// A piece, or some of a lot, as named for a kit.
+struct Part {
+    piece: Piece,
+    count: u32,
+}
+
+impl Part {
+    const fn named(&self) -> KitPart {
+        KitPart { piece: self.piece.id, count: self.count }
+    }
+}
+
+/// What is missing now: what was missing before it went out, and what it came back short of.
+fn still_short(kit: &Kit, short: Vec<KitPart>) -> Vec<KitPart> {
+    let mut missing: BTreeMap<Id, u32> = BTreeMap::new();
+    for part in kit.short.iter().chain(&short) {
+        *missing.entry(part.piece).or_default() += part.count;
+    }
+    missing.into_iter().map(|(piece, count)| KitPart { piece, count }).collect()
+}
+
+fn kit_line(kit: &KitRow, view: &View) -> String {
+    let Some(since) = kit.since else {
+        return texts::rack("kit-in", &[("kit", kit.label.clone()), ("count", kit.parts.to_string())]);
     };
-    let to = out.to.as_ref().map_or_else(|| texts::rack("somebody", &[]), |person| view.name(person));
-    let due = out.due.map(|day| texts::rack("until", &[("value", day.to_string())])).unwrap_or_default();
+    let to = kit.holder.as_ref().map_or_else(|| texts::rack("somebody", &[]), |person| view.name(person));
+    let due = kit.due.map(|day| texts::rack("until", &[("value", day.to_string())])).unwrap_or_default();
     let late = if kit.is_late(view.now.on) { texts::rack("late", &[]) } else { String::new() };
-    let values = [("kit", kit.label.clone()), ("to", to), ("day", out.since.to_string()), ("due", due), ("late", late)];
+    let values = [("kit", kit.label.clone()), ("to", to), ("day", since.to_string()), ("due", due), ("late", late)];
     texts::rack("kit-out", &values).trim_end().to_owned()
 }
 
-fn kit_json(kit: &Kit, view: &View) -> Value {
-    let out = kit.out.as_ref().map(
-        |out| json!({ "since": out.since, "to": out.to.as_ref().map(|person| view.name(person)), "due": out.due }),
-    );
-    json!({ "kit": kit.label, "out": out, "late": kit.is_late(view.now.on) })
+fn kit_json(kit: &KitRow, view: &View) -> Value {
+    let to = kit.holder.as_ref().map(|person| view.name(person));
+    let out = kit.since.map(|since| json!({ "since": since, "to": to, "due": kit.due }));
+    json!({ "kit": kit.label, "parts": kit.parts, "out": out, "late": kit.is_late(view.now.on) })
 }

@@ -6,6 +6,7 @@ pub mod calendar;
 pub mod cases;
 pub mod due;
 pub mod enter;
+pub mod falls;
 pub mod fields;
 pub mod happen;
 pub mod inspect;
@@ -24,16 +25,17 @@ use fields::Told;
 use register::entry::Draft;
 use register::event::{Description, Event, Record};
 use register::group::{Case, Group};
-use register::history::effective;
+use register::history::{Past, effective};
 use register::id::{Id, PersonId};
 use register::moment::Moment;
 use register::piece::Piece;
 use register::private::{Aside, Private};
 use register::standing::State;
-use register::store::{Batch, GROUP, Now, Query, Store, StoreError};
+use register::store::{Batch, Now, PEOPLE, Store, StoreError};
 use register::summary::Summary;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Who writes where nobody was named.
 pub const OWNER: &str = "owner";
@@ -148,7 +150,7 @@ pub struct Rack<'o> {
 /// What holds for the whole rack now.
 struct View {
     now: Now,
-    group: Group,
+    group: Arc<Group>,
     names: BTreeMap<PersonId, String>,
 }
 
@@ -172,6 +174,10 @@ impl Line {
     const fn new(happened: Moment, record: Record) -> Self {
         Self { happened, record, asides: Vec::new() }
     }
+}
+
+fn text_of(aside: &Aside) -> Option<String> {
+    String::from_utf8(aside.content.clone()).ok()
 }
 
 fn record(about: Vec<Id>, event: Event) -> Record {
@@ -221,22 +227,22 @@ impl<'o> Rack<'o> {
 
     async fn view(&self) -> Result<View> {
         let now = self.now();
-        self.store.refresh(now, &|_, _| {}).await?;
-        let history = effective(self.store.history(GROUP).await?);
-        let mut names = BTreeMap::new();
-        for past in history.iter() {
-            if let Event::PersonEntered { person, name } = &past.record.event
-                && let Some(name) = self.text(name).await?
-            {
-                names.insert(person.clone(), name);
-            }
-        }
-        Ok(View { now, group: Group::fold(&history), names })
+        self.store.refresh(now, &|done, of| self.outside.progress(done, of)).await?;
+        let history = effective(self.store.history(PEOPLE).await?);
+        let known = |past: &Past| match &past.record.event {
+            Event::PersonEntered { person, name } => Some((person.clone(), name.clone())),
+            _ => None,
+        };
+        let known: Vec<(PersonId, Private)> = history.iter().filter_map(known).collect();
+        let names: Vec<Private> = known.iter().map(|(_, name)| name.clone()).collect();
+        let texts = self.store.asides(&names).await?;
+        let name = |(person, name): (PersonId, Private)| Some((person, text_of(texts.get(&name)?)?));
+        let names = known.into_iter().filter_map(name).collect();
+        Ok(View { now, group: self.store.group().await?, names })
     }
 
     async fn text(&self, private: &Private) -> Result<Option<String>> {
-        let aside = self.store.aside(private).await?;
-        Ok(aside.and_then(|aside| String::from_utf8(aside.content).ok()))
+        Ok(self.store.aside(private).await?.as_ref().and_then(text_of))
     }
 
     /// A text, or else that it was erased.
@@ -269,27 +275,27 @@ impl<'o> Rack<'o> {
 
     /// The row of the piece with a label; of several in the course of time, the one that is not withdrawn, or the last.
     async fn find(&self, label: &str) -> Result<Summary> {
-        let mut query = Query { text: label.to_owned(), limit: 1000, ..Query::default() };
-        let mut found: Option<Summary> = None;
-        loop {
-            let page = self.store.pieces(&query).await?;
-            let same = page.pieces.into_iter().filter(|row| row.label == label);
-            found = found.into_iter().chain(same).max_by_key(|row| (row.standing != State::Withdrawn, row.id));
-            match page.next {
-                Some(next) => query.after = Some(next),
-                None => break,
-            }
-        }
-        found.ok_or_else(|| Fault::new("no-such-piece", &[("label", label.to_owned())]).into())
+        self.find_each(&[label.to_owned()]).await?.pop().ok_or_else(|| no_such_piece(label))
     }
 
     async fn find_all(&self, labels: &str) -> Result<Vec<Summary>> {
-        let mut rows = Vec::new();
-        for label in labels::expand(labels)? {
-            rows.push(self.find(&label).await?);
-        }
-        Ok(rows)
+        self.find_each(&labels::expand(labels)?).await
     }
+
+    async fn find_each(&self, labels: &[String]) -> Result<Vec<Summary>> {
+        let mut found: BTreeMap<String, Summary> = BTreeMap::new();
+        for row in self.store.labelled(labels).await? {
+            let rank = |row: &Summary| (row.standing != State::Withdrawn, row.id);
+            if found.get(&row.label).is_none_or(|known| rank(known) < rank(&row)) {
+                found.insert(row.label.clone(), row);
+            }
+        }
+        labels.iter().map(|label| found.remove(label).ok_or_else(|| no_such_piece(label))).collect()
+    }
+}
+
+fn no_such_piece(label: &str) -> Refused {
+    Fault::new("no-such-piece", &[("label", label.to_owned())]).into()
 }
 
 impl View {

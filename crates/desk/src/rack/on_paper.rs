@@ -1,6 +1,7 @@
 //! What the rack puts on paper: inspection records, incident records, recall lists, pack lists of kits.
 
 use super::cases::Closing;
+use super::enter::TOGETHER;
 use super::labels::compact;
 use super::show::{self, Filter};
 use super::words;
@@ -12,7 +13,7 @@ use crate::sheets::{
 use crate::texts;
 use register::event::{Event, Inspection, KitPart, Remark};
 use register::group::{Case, CaseKind};
-use register::history::Past;
+use register::history::{History, Past};
 use register::id::Id;
 use register::kit::Kit;
 use register::piece::Piece;
@@ -44,8 +45,10 @@ impl Rack<'_> {
             return Err(Fault::new("nothing-on-record", &[]).into());
         }
         let mut pieces = Vec::new();
-        for row in &rows {
-            pieces.push(self.on_record(row, rows.len() == 1, &view).await?);
+        for some in rows.chunks(TOGETHER) {
+            for folded in self.fold_all(some, &view).await? {
+                pieces.push(self.on_record(folded, rows.len() == 1, &view).await?);
+            }
         }
         // Asked last: what stands on the sheet is in the log up to there.
         Ok(inspection_record(&pieces, view.now.on, &self.proof().await?))
@@ -57,8 +60,7 @@ impl Rack<'_> {
     }
 
     /// What is on record of a piece; of a piece among many, no more than its latest inspection.
-    async fn on_record(&self, row: &Summary, whole: bool, view: &View) -> Result<OnRecord> {
-        let (piece, history) = self.fold(row, view).await?;
+    async fn on_record(&self, (piece, history): (Piece, History), whole: bool, view: &View) -> Result<OnRecord> {
         let about: Vec<&Past> = piece.of(&history).collect();
         let stands = standing(&piece, &history, &view.group, view.now.on);
         let mut record = OnRecord {

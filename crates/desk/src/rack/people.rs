@@ -6,6 +6,7 @@ use crate::texts;
 use register::event::{Event, Model};
 use register::id::PersonId;
 use register::moment::Moment;
+use register::store::Spellings;
 use serde_json::json;
 
 impl Rack<'_> {
@@ -54,16 +55,37 @@ impl Rack<'_> {
         Ok(Answer::new(texts::rack("allowed", &values) + "\n", json!({ "entries": entries })))
     }
 
-    /// Erases what is known of a person: name, texts and photos that are theirs. The chain still holds.
+    /// Erases what is known of a person: name, texts and photos that are theirs, and the name from every other text. `also` are
+    /// further ways in which texts write it. The chain still holds.
     ///
     /// # Errors
-    /// Where nobody of that name is known.
-    pub async fn erase(&self, name: &str) -> Result {
+    /// Where nobody of that name is known, or a way of writing it says nothing.
+    pub async fn erase(&self, name: &str, also: &[String]) -> Result {
         let person = self.view().await?.person(name)?;
-        let line = Line::new(self.moment(None)?, record(Vec::new(), Event::PersonErased { person }));
-        let erased = self.store.erase(self.draft(line), self.now()).await?;
-        let text = texts::rack("person-erased", &[("count", erased.asides.to_string())]);
-        Ok(Answer::new(text + "\n", json!({ "entries": [erased.entry.seq], "asides": erased.asides })))
+        let of: Vec<String> = std::iter::once(name.to_owned()).chain(also.iter().cloned()).collect();
+        if let Some(empty) = of.iter().find(|spelling| spelling.trim().chars().count() < 2) {
+            return Err(Fault::new("no-spelling", &[("value", empty.clone())]).into());
+        }
+        let event = Event::PersonErased { person, gone: Vec::new() };
+        let draft = self.draft(Line::new(self.moment(None)?, record(Vec::new(), event)));
+        let mark = texts::rack("erased", &[]);
+        let spellings = Spellings { of: &of, mark: &mark, salt: &|| self.outside.random() };
+        let erased = self.store.erase(draft, &spellings, self.now()).await?;
+        let values = [("count", erased.asides.to_string()), ("blanked", erased.blanked.to_string())];
+        let mut text = texts::rack("person-erased", &values) + "\n";
+        if !erased.left.is_empty() {
+            let entries = erased.left.iter().map(i64::to_string).collect::<Vec<_>>().join(", ");
+            text += &(texts::rack("name-left", &[("entries", entries)]) + "\n");
+        }
+        let json = json!({
+            "entries": [erased.entry.seq],
+            "asides": erased.asides,
+            "blanked": erased.blanked,
+            "left": erased.left,
+        });
+        let mut answer = Answer::new(text, json);
+        answer.counts = !erased.left.is_empty();
+        Ok(answer)
     }
 
     /// Sets the group's policy from a day on. Its text goes into the log.

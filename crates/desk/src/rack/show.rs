@@ -1,12 +1,14 @@
 //! Lists of pieces, and the page of one.
 
-use super::{Answer, Fault, Rack, Result, View, words};
+use super::{Answer, Fault, Rack, Result, View, text_of, words};
 use crate::columns::columns;
 use crate::texts;
 use jiff::civil::Date;
 use register::event::{Event, Inspection};
 use register::history::{History, Past, effective};
-use register::piece::Piece;
+use register::id::Id;
+use register::piece::{InKit, Piece};
+use register::private::Private;
 use register::standing::{Standing, State, Why, standing};
 use register::store::{Cursor, Query};
 use register::summary::Summary;
@@ -60,7 +62,6 @@ impl Rack<'_> {
         if let Some(gear) = filter.gear.as_ref().filter(|gear| Gear::from_code(gear).is_none()) {
             return Err(Fault::no_such_word(gear, Gear::ALL.iter().map(|gear| gear.code())).into());
         }
-        let cursor = |text: &String| serde_json::from_str::<Cursor>(text).map_err(|_| Fault::new("no-page", &[]));
         Ok(Query {
             text: filter.text.clone(),
             gear: filter.gear.clone(),
@@ -71,7 +72,7 @@ impl Rack<'_> {
                 Some(label) => Some(self.kit(label).await?.id),
                 None => None,
             },
-            after: filter.after.as_ref().map(cursor).transpose()?,
+            after: filter.after.as_deref().map(cursor).transpose()?,
             limit: filter.limit,
             ..Query::default()
         })
@@ -87,21 +88,23 @@ impl Rack<'_> {
         let (piece, history) = self.fold(&row, &view).await?;
         let standing = standing(&piece, &history, &view.group, view.now.on);
         let about: Vec<&Past> = piece.of(&history).collect();
-        let mut notes = Vec::new();
-        for past in &about {
-            notes.push(self.notes(past).await?);
-        }
-        Ok(Answer::cautioned(
-            page(&piece, &standing, &about, &notes, &view),
-            page_json(&piece, &standing, &about, &notes, &view),
-        ))
+        let notes = self.notes(&about).await?;
+        let kits = self.kits_of(&piece, &view).await?;
+        let mut json = page_json(&piece, &standing, &about, &notes, &view);
+        json["kits"] = kits.iter().map(|(_, json)| json.clone()).collect();
+        let kits: Vec<String> = kits.into_iter().map(|(text, _)| text).collect();
+        Ok(Answer::cautioned(page(&piece, &standing, &about, &notes, &kits, &view), json))
     }
 
     pub(super) async fn fold(&self, row: &Summary, view: &View) -> Result<(Piece, History)> {
-        let history = effective(self.store.history(row.id).await?);
-        let piece = Piece::fold(row.id, &history, view.now.on);
-        let piece = piece.ok_or_else(|| Fault::new("no-such-piece", &[("label", row.label.clone())]))?;
-        Ok((piece, history))
+        folded(row, self.store.history(row.id).await?, view)
+    }
+
+    /// As [`Rack::fold`], of many at once, in their order.
+    pub(super) async fn fold_all(&self, rows: &[Summary], view: &View) -> Result<Vec<(Piece, History)>> {
+        let ids: Vec<Id> = rows.iter().map(|row| row.id).collect();
+        let mut histories = self.store.histories(&ids).await?;
+        rows.iter().map(|row| folded(row, histories.remove(&row.id).unwrap_or_default(), view)).collect()
     }
 
     /// The first photo that was kept with a measurement of a piece, to compare later ones with.
@@ -120,18 +123,55 @@ impl Rack<'_> {
         Err(Fault::new("no-first-photo", &[("label", label.to_owned())]).into())
     }
 
-    /// The remarks that stand beside an entry.
-    async fn notes(&self, past: &Past) -> Result<Vec<String>> {
-        let remarks = match &past.record.event {
-            Event::Inspected(Inspection { remarks, .. }) => remarks.as_slice(),
-            _ => &[],
-        };
-        let mut notes = Vec::new();
-        for private in past.record.note.iter().chain(remarks.iter().filter_map(|remark| remark.note.as_ref())) {
-            notes.push(self.text_or_erased(private).await?);
-        }
-        Ok(notes)
+    /// The remarks that stand beside some entries, each entry's by itself.
+    async fn notes(&self, about: &[&Past]) -> Result<Vec<Vec<String>>> {
+        let names: Vec<Private> = about.iter().flat_map(|past| notes_of(past)).cloned().collect();
+        let there = self.store.asides(&names).await?;
+        let note = |name: &Private| there.get(name).and_then(text_of).unwrap_or_else(|| texts::rack("erased", &[]));
+        Ok(about.iter().map(|past| notes_of(past).map(note).collect()).collect())
     }
+
+    /// The kits that a piece or some of a lot belong to, each with where these are, as text and as JSON.
+    async fn kits_of(&self, piece: &Piece, view: &View) -> Result<Vec<(String, Value)>> {
+        let mut kits = Vec::new();
+        for (id, InKit { count, out, with, short }) in &piece.in_kits {
+            let Some(kit) = self.store.kit_row(*id).await? else { continue };
+            let with = with.as_ref().map(|person| view.name(person));
+            let said = [
+                (*out > 0).then(|| {
+                    let who = with.clone().unwrap_or_else(|| texts::rack("somebody", &[]));
+                    texts::rack("in-kit-out", &[("count", out.to_string()), ("who", who)])
+                }),
+                (*short > 0).then(|| texts::rack("in-kit-short", &[("count", short.to_string())])),
+            ];
+            let said = said.into_iter().flatten().map(|said| format!(", {said}")).collect::<String>();
+            let code = if piece.is_lot() { "some-in-kit" } else { "in-kit" };
+            let values = [("kit", kit.label.clone()), ("count", count.to_string()), ("of", piece.count().to_string())];
+            let json = json!({ "kit": kit.label, "count": count, "out": out, "with": with, "short": short });
+            kits.push((texts::rack(code, &values) + &said, json));
+        }
+        Ok(kits)
+    }
+}
+
+/// The names of the remarks of an entry.
+fn notes_of(past: &Past) -> impl Iterator<Item = &Private> {
+    let remarks = match &past.record.event {
+        Event::Inspected(Inspection { remarks, .. }) => remarks.as_slice(),
+        _ => &[],
+    };
+    past.record.note.iter().chain(remarks.iter().filter_map(|remark| remark.note.as_ref()))
+}
+
+fn folded(row: &Summary, history: Vec<Past>, view: &View) -> Result<(Piece, History)> {
+    let history = effective(history);
+    let piece = Piece::fold(row.id, &history, view.now.on).ok_or_else(|| super::no_such_piece(&row.label))?;
+    Ok((piece, history))
+}
+
+/// Where a page goes on, as the one before it said.
+pub(super) fn cursor(text: &str) -> std::result::Result<Cursor, Fault> {
+    serde_json::from_str(text).map_err(|_| Fault::new("no-page", &[]))
 }
 
 fn state(code: &str) -> std::result::Result<State, Fault> {
@@ -218,7 +258,14 @@ pub(super) fn standing_json(standing: &Standing) -> Value {
     })
 }
 
-fn page(piece: &Piece, standing: &Standing, about: &[&Past], notes: &[Vec<String>], view: &View) -> String {
+fn page(
+    piece: &Piece,
+    standing: &Standing,
+    about: &[&Past],
+    notes: &[Vec<String>],
+    kits: &[String],
+    view: &View,
+) -> String {
     let is = piece.described(&view.group);
     let mut text = format!("{}\n", piece.label);
     if let Some(plate) = is.marking.as_deref().map(|marking| marking::read(marking).plate().to_text()) {
@@ -232,6 +279,7 @@ fn page(piece: &Piece, standing: &Standing, about: &[&Past], notes: &[Vec<String
     for (code, value) in owners {
         text.extend(value.map(|value| format!("  {}\n", texts::rack(code, &[("value", value)]))));
     }
+    text.extend(kits.iter().map(|kit| format!("  {kit}\n")));
     text += &format!("\n{}\n", texts::rack("history", &[]));
     for (past, notes) in about.iter().zip(notes) {
         text += &format!("  {}\n", words::line(past, view));

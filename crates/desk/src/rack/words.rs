@@ -3,7 +3,7 @@
 use super::View;
 use super::fields::{Field, Told, decimal_text};
 use crate::texts;
-use register::event::{Description, Event, Inspection, Reading, Recall, Remark, Use};
+use register::event::{Description, Event, Inspection, Model, Reading, Recall, Remark, Use};
 use register::history::Past;
 use trade::checklist;
 
@@ -64,15 +64,16 @@ fn about_others(event: &Event, view: &View) -> Vec<String> {
         ],
         Event::KitReturned { short, wet, .. } => {
             let count = |code, count: usize| if count == 0 { String::new() } else { said(code, count.to_string()) };
-            vec![count("short", short.len()), count("wet", wet.len())]
+            let short = short.iter().map(|part| part.count as usize).sum();
+            vec![count("short", short), count("wet", wet.len())]
         }
-        Event::PersonEntered { person, .. } | Event::PersonErased { person } => vec![view.name(person)],
+        Event::PersonEntered { person, .. } | Event::PersonErased { person, .. } => vec![view.name(person)],
         Event::RightSet { person, right, until } => {
             vec![view.name(person), right.clone(), said("until", until.to_string())]
         }
         Event::Settled { case, outcome } => vec![outcome.clone(), said("entry", case.to_string())],
         Event::CaseClosed { case, .. } => entry(case),
-        Event::RecallOpened(recall) => called_back(recall),
+        Event::RecallOpened(recall) => called_back(recall, view),
         _ => Vec::new(),
     }
 }
@@ -132,13 +133,20 @@ fn inspected(inspection: &Inspection) -> Vec<String> {
     head.into_iter().chain(inspection.remarks.iter().map(remark)).chain([tail]).collect()
 }
 
-fn called_back(recall: &Recall) -> Vec<String> {
+fn called_back(recall: &Recall, view: &View) -> Vec<String> {
     let span = |(first, last): (String, String)| format!("{first}..{last}");
     vec![
         recall.notice.clone(),
         recall.gear.clone().unwrap_or_default(),
+        recall.model.and_then(|model| view.group.model(model)).map(model_name).unwrap_or_default(),
         recall.made.map(|(first, last)| said("made", span((first.to_string(), last.to_string())))).unwrap_or_default(),
         if recall.batches.is_empty() { String::new() } else { said("batch", recall.batches.join(" ")) },
         recall.serials.clone().map(|serials| said("serial", span(serials))).unwrap_or_default(),
     ]
+}
+
+/// A model with its maker, as it is known.
+pub(super) fn model_name(model: &Model) -> String {
+    let name = [model.maker.as_deref().unwrap_or_default(), &model.name].join(" ");
+    name.trim().to_owned()
 }

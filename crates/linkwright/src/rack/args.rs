@@ -150,6 +150,8 @@ pub enum Rack {
         /// The file.
         file: String,
     },
+    /// Make all lists and standings anew from the log alone.
+    Rebuild,
 }
 
 /// Pieces that meet all that is given.
@@ -259,6 +261,24 @@ pub enum Log {
         #[arg(long, value_name = "KN")]
         force: Option<String>,
         /// The falls were severe.
+        #[arg(long)]
+        severe: bool,
+    },
+    /// A fall was held: a day of use with one fall.
+    FallHeld {
+        /// Which pieces.
+        #[command(flatten)]
+        about: About,
+        /// Its force, kN.
+        #[arg(long, value_name = "KN", conflicts_with = "from_check")]
+        force: Option<String>,
+        /// What `check --json` told: the force is the largest that each piece's link sees.
+        #[arg(long, value_name = "FILE.json")]
+        from_check: Option<String>,
+        /// The link of that check, for pieces that the rig file does not name by `piece`.
+        #[arg(long, value_name = "NAME", requires = "from_check")]
+        link: Option<String>,
+        /// It was severe.
         #[arg(long)]
         severe: bool,
     },
@@ -430,6 +450,9 @@ pub struct Due {
     /// Where.
     #[arg(long)]
     pub site: Option<String>,
+    /// How many are shown.
+    #[arg(long, default_value_t = 40)]
+    pub limit: u32,
     /// Write a calendar (iCalendar) instead.
     #[arg(long, value_name = "FILE.ics")]
     pub ics: Option<String>,
@@ -438,8 +461,18 @@ pub struct Due {
 /// Kits.
 #[derive(Debug, Subcommand)]
 pub enum Kit {
-    /// Every kit, and where it is.
-    List,
+    /// Kits, and where each is; late ones make the exit status 1.
+    List {
+        /// Late ones alone.
+        #[arg(long)]
+        late: bool,
+        /// Go on where the page before ended, as it said.
+        #[arg(long, value_name = "PLACE")]
+        after: Option<String>,
+        /// How many.
+        #[arg(long, default_value_t = 40)]
+        limit: u32,
+    },
     /// What belongs to a kit, what is missing, what is wet.
     Show {
         /// Its label.
@@ -467,8 +500,8 @@ pub enum Kit {
     Back {
         /// Its label.
         label: String,
-        /// What is missing.
-        #[arg(long, value_name = "LABELS")]
+        /// What is missing, and `=N` for some of a lot: `C-004,N-1=2`.
+        #[arg(long, value_name = "CONTENTS")]
         short: Option<String>,
         /// What is wet.
         #[arg(long, value_name = "LABELS")]
@@ -527,6 +560,12 @@ pub enum Recall {
         /// Kind of gear.
         #[arg(long)]
         gear: Option<String>,
+        /// The model, by name.
+        #[arg(long, value_name = "NAME")]
+        model: Option<String>,
+        /// Its maker, where several have a model of that name.
+        #[arg(long, value_name = "NAME", requires = "model")]
+        maker: Option<String>,
         /// First and last day it was made: 2019-01-01..2019-06-30.
         #[arg(long, value_name = "DAY..DAY")]
         made: Option<String>,
@@ -580,10 +619,13 @@ pub enum People {
         #[arg(long, value_name = "DAY")]
         until: String,
     },
-    /// Erase name, texts and photos of somebody. The log still verifies.
+    /// Erase name, texts and photos of somebody, and the name from remarks. The log still verifies.
     Erase {
         /// The name.
         name: String,
+        /// Another way in which remarks write it.
+        #[arg(long, value_name = "SPELLING")]
+        also: Vec<String>,
     },
 }
 

@@ -2,8 +2,9 @@
 
 use super::Result;
 use super::args::{About, Log};
+use desk::rack::falls::Held;
 use desk::rack::fields::decimal;
-use desk::rack::happen::{Happening, day_of_use};
+use desk::rack::happen::{self, day_of_use};
 use desk::rack::{Pick, Rack};
 use register::event::{Event, Reading};
 
@@ -14,17 +15,21 @@ pub async fn run(rack: &Rack<'_>, what: &Log) -> Result {
         Log::Correct { entry, on, labels, note } => {
             rack.correct(*entry, on.as_deref(), labels.as_deref(), note.as_deref()).await
         }
+        Log::FallHeld { about, force, from_check, link, severe } => {
+            let (force, from_check, link) = (force.clone(), from_check.clone(), link.clone());
+            rack.fall_held(&told(about), &Held { force, from_check, link, severe: *severe }).await
+        }
         happened => {
             let (about, event) = event(rack, happened).await?;
-            rack.log(happening(about, event)).await
+            rack.log(&told(about), event).await
         }
     }
 }
 
-fn happening(about: &About, event: Event) -> Happening {
+fn told(about: &About) -> happen::About {
     let labels = || Pick::Labels(about.labels.clone().unwrap_or_default());
     let pick = about.kit.clone().map_or_else(labels, Pick::Kit);
-    Happening { pick, event, on: about.on.clone(), note: about.note.clone(), photos: about.photo.clone() }
+    happen::About { pick, on: about.on.clone(), note: about.note.clone(), photos: about.photo.clone() }
 }
 
 async fn event<'a>(rack: &Rack<'_>, what: &'a Log) -> Result<(&'a About, Event)> {
@@ -59,6 +64,6 @@ async fn event<'a>(rack: &Rack<'_>, what: &'a Log) -> Result<(&'a About, Event)>
         Log::Destroyed(about) => (about, Event::Destroyed),
         Log::Lost(about) => (about, Event::Lost),
         Log::Found(about) => (about, Event::Found),
-        Log::List { .. } | Log::Correct { .. } => unreachable!("told apart before"),
+        Log::List { .. } | Log::Correct { .. } | Log::FallHeld { .. } => unreachable!("told apart before"),
     })
 }

@@ -100,7 +100,7 @@ async fn of(rack: &Rack<'_>, command: &Command, place: &str) -> Result {
         Command::Inspect(args) => inspect(rack, args).await,
         Command::Due(args) => match &args.ics {
             Some(path) => rack.due_calendar(args.within, args.site.as_deref(), path).await,
-            None => rack.due(args.within, args.site.as_deref()).await,
+            None => rack.due(args.within, args.site.as_deref(), args.limit).await,
         },
         Command::Kit(on) => kit(rack, &on.what).await,
         Command::Incident(on) => incident(rack, &on.what).await,
@@ -109,12 +109,12 @@ async fn of(rack: &Rack<'_>, command: &Command, place: &str) -> Result {
             People::List => rack.people().await,
             People::Add { name } => rack.add_person(name).await,
             People::Allow { name, right, until } => rack.allow(name, right, until).await,
-            People::Erase { name } => rack.erase(name).await,
+            People::Erase { name, also } => rack.erase(name, also).await,
         },
         Command::Policy(on) => match &on.what {
             Policy::Set { file, on } => rack.set_policy(file, on.as_deref()).await,
         },
-        Command::Verify(args) => rack.verify(args.expect.as_deref(), &|_, _| {}).await,
+        Command::Verify(args) => rack.verify(args.expect.as_deref()).await,
         Command::Backup(args) => rack.backup(&args.file).await,
         Command::Export(args) => rack.export(&args.file).await,
         Command::Import(args) => import(rack, args, place).await,
@@ -137,6 +137,7 @@ async fn pieces(rack: &Rack<'_>, what: &args::Rack) -> Result {
             rack.replace(label, part, old.as_deref(), new.as_deref(), made, on.as_deref()).await
         }
         args::Rack::Model { file } => rack.describe_model(file).await,
+        args::Rack::Rebuild => rack.rebuild().await,
     }
 }
 
@@ -176,7 +177,7 @@ async fn inspect(rack: &Rack<'_>, args: &args::Inspect) -> Result {
 
 async fn kit(rack: &Rack<'_>, what: &Kit) -> Result {
     match what {
-        Kit::List => rack.list_kits().await,
+        Kit::List { late, after, limit } => rack.list_kits(*late, after.as_deref(), *limit).await,
         Kit::Show { label } => rack.show_kit(label).await,
         Kit::Set { label, contents } => rack.set_kit(label, contents).await,
         Kit::Out { label, to, back } => rack.kit_out(label, to.as_deref(), back.as_deref()).await,
@@ -198,12 +199,16 @@ async fn recall(rack: &Rack<'_>, what: &Recall) -> Result {
     match what {
         Recall::List => rack.list_cases(true).await,
         Recall::Show { case } => rack.show_case(*case).await,
-        Recall::Open { notice, gear, made, batch, serials, on } => {
+        Recall::Open { notice, gear, model, maker, made, batch, serials, on } => {
+            let model = match model {
+                Some(name) => Some(rack.model_named(name, maker.as_deref()).await?),
+                None => None,
+            };
             let made = made.as_deref().map(span).transpose()?;
             let made = made.map(|(first, last)| Ok::<_, Fault>((day(&first)?, day(&last)?))).transpose()?;
             let serials = serials.as_deref().map(span).transpose()?;
             let (notice, gear, batches) = (notice.clone(), gear.clone(), batch.clone());
-            let recall = event::Recall { notice, gear, model: None, made, batches, serials };
+            let recall = event::Recall { notice, gear, model, made, batches, serials };
             rack.open_recall(recall, on.as_deref()).await
         }
         Recall::Settle(Settle { case, labels, outcome }) => rack.settle(*case, labels, outcome).await,

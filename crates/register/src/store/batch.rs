@@ -4,8 +4,9 @@ use super::conn::Transaction;
 use super::error::{Result, StoreError};
 use super::history::entry_at;
 use super::rows::{self, Value, sums_of};
+use super::shelf::{self, Known};
 use super::touch::{self, GROUP};
-use super::{Dialect, Head, Now, Store, head, shelf};
+use super::{Dialect, Head, Now, Store, head};
 use crate::entry::{Draft, Entry};
 use crate::event::VERSION;
 use crate::group::Group;
@@ -33,6 +34,7 @@ pub struct Batch {
     now: Now,
     head: Head,
     begun_at: i64,
+    known: Arc<Known>,
     group: Option<Arc<Group>>,
     pending: Pending,
     clients: HashMap<String, i64>,
@@ -72,6 +74,7 @@ impl Store {
             now,
             head,
             begun_at,
+            known: Arc::clone(&self.known),
             group: None,
             pending,
             clients,
@@ -155,13 +158,11 @@ impl Batch {
     pub(super) async fn settled(&mut self) -> Result<&mut AnyConnection> {
         self.flush().await?;
         let touched = std::mem::take(&mut self.touched);
-        if touched.contains(&GROUP.number()) {
-            self.group = None;
-        }
         if !touched.is_empty() {
             let group = match self.group.take() {
+                _ if touched.contains(&GROUP.number()) => shelf::fold_group(&mut self.writing).await?,
                 Some(group) => group,
-                None => shelf::group(&mut self.writing).await?,
+                None => self.known.group(&mut self.writing).await?,
             };
             shelf::follow(&mut self.writing, &touched, &group, self.now.on).await?;
             self.group = Some(group);
@@ -170,8 +171,7 @@ impl Batch {
     }
 
     async fn look_up(&mut self, drafts: &[Draft]) -> Result<()> {
-        let places: Vec<String> = (1..=LOOKED_UP).map(|place| format!("${place}")).collect();
-        let many = format!("SELECT client, seq FROM entry WHERE client IN ({})", places.join(","));
+        let many = format!("SELECT client, seq FROM entry WHERE client IN ({})", rows::places(LOOKED_UP));
         let one = "SELECT client, seq FROM entry WHERE client = $1";
         for chunk in drafts.chunks(LOOKED_UP) {
             let (sql, padded) = if chunk.len() == 1 { (one, 1) } else { (many.as_str(), LOOKED_UP) };

@@ -13,14 +13,65 @@ use sqlx::AnyConnection;
 use sqlx::Row;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
+/// How many things, or names, are asked for by one statement.
+const TOGETHER: usize = 1000;
+
 impl Store {
-    /// Every entry that bears upon a piece, a lot, a kit, a model or (by [`super::GROUP`]) the whole rack, those of the pieces that
+    /// Every entry that bears upon a piece, a lot, a kit, a model, (by [`super::GROUP`]) the whole rack or ([`super::PEOPLE`]) the people, those of the pieces that
     /// it descends from among them, in the order of the log; corrections are not applied.
     ///
     /// # Errors
     /// Where the store cannot be read, or an entry is none that this program knows.
     pub async fn history(&self, id: Id) -> Result<Vec<Past>> {
         of(&mut *self.conn().await?, self.dialect, id).await
+    }
+
+    /// As [`Store::history`], of many things: those of which the log tells nothing are left out.
+    ///
+    /// # Errors
+    /// As [`Store::history`].
+    pub async fn histories(&self, ids: &[Id]) -> Result<BTreeMap<Id, Vec<Past>>> {
+        let mut conn = self.conn().await?;
+        let mut histories = BTreeMap::new();
+        for chunk in ids.chunks(TOGETHER) {
+            let which = list(&chunk.iter().map(|id| id.number()).collect());
+            let some = of_many(&mut conn, &which).await?;
+            histories.extend(some.into_iter().map(|(id, history)| (Id::from_number(id), history)));
+        }
+        Ok(histories)
+    }
+
+    /// As [`Store::aside`], of many names: what was erased is left out.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn asides(&self, names: &[Private]) -> Result<BTreeMap<Private, Aside>> {
+        let mut found = self.asides_there(names).await?;
+        if names.iter().any(|name| !found.contains_key(name)) {
+            let replaced = self.replaced().await?;
+            let instead = |name: &Private| Some((name.clone(), replaced.get(name)?.clone()));
+            let instead: Vec<(Private, Private)> =
+                names.iter().filter(|name| !found.contains_key(name)).filter_map(instead).collect();
+            let now: Vec<Private> = instead.iter().map(|(_, now)| now.clone()).collect();
+            let there = self.asides_there(&now).await?;
+            found.extend(instead.into_iter().filter_map(|(was, now)| Some((was, there.get(&now)?.clone()))));
+        }
+        Ok(found)
+    }
+
+    async fn asides_there(&self, names: &[Private]) -> Result<BTreeMap<Private, Aside>> {
+        let mut conn = self.conn().await?;
+        let mut asides = BTreeMap::new();
+        for chunk in names.chunks(TOGETHER) {
+            let places = rows::places(chunk.len());
+            let sql = format!("SELECT private, salt, media, content, person FROM aside WHERE private IN ({places})");
+            let query = chunk.iter().fold(sqlx::query(&sql), |query, name| query.bind(name.as_str().to_owned()));
+            for row in query.persistent(chunk.len() == 1).fetch_all(&mut *conn).await? {
+                let aside = aside(&row)?;
+                asides.insert(aside.private.clone(), aside);
+            }
+        }
+        Ok(asides)
     }
 
     /// Entries as they are stored, from number `from` on, at most `limit`.
@@ -31,14 +82,12 @@ impl Store {
         entries(&mut *self.conn().await?, from, limit).await
     }
 
-    /// What stands beside the log under a name; `None` where it was erased.
+    /// What stands beside the log under a name, or what an erasure put in its place; `None` where it was erased.
     ///
     /// # Errors
     /// Where the store cannot be read.
     pub async fn aside(&self, name: &Private) -> Result<Option<Aside>> {
-        let sql = "SELECT private, salt, media, content, person FROM aside WHERE private = $1";
-        let row = sqlx::query(sql).bind(name.as_str()).fetch_optional(&mut *self.conn().await?).await?;
-        row.map(|row| aside(&row)).transpose()
+        Ok(self.asides(std::slice::from_ref(name)).await?.remove(name))
     }
 }
 

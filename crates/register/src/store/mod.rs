@@ -3,7 +3,7 @@
 //! ```text
 //!   draft ─▶ batch ─▶ head's lock ─▶ entry, aside        the log and what stands beside it
 //!                         │
-//!                         └─▶ about, link ─▶ history ─▶ summary ─▶ rack, word      derived; can be rebuilt
+//!                         └─▶ about, link ─▶ history ─▶ summary ─▶ rack, word, kit derived; can be rebuilt
 //! ```
 //!
 //! `SQLite` and PostgreSQL, by one code; where they differ is in [`Dialect`].
@@ -15,6 +15,7 @@ mod dialect;
 mod erase;
 mod error;
 mod history;
+mod kits;
 mod query;
 mod rebuild;
 mod rows;
@@ -26,12 +27,13 @@ mod verify;
 pub use backup::{Restored, restore};
 pub use batch::{Batch, Written};
 pub use dialect::Dialect;
-pub use erase::Erased;
+pub use erase::{Erased, Spellings};
 pub use error::{Result, StoreError};
+pub use kits::{KitPage, KitRow};
 pub use query::{Cursor, Page, Query};
 pub use rows::read;
 pub use schema::SCHEMA;
-pub use touch::GROUP;
+pub use touch::{GROUP, PEOPLE};
 pub use verify::{Fault, Verified};
 
 use jiff::civil::Date;
@@ -68,6 +70,7 @@ pub struct Store {
     dialect: Dialect,
     place: String,
     opened: Arc<conn::Opened>,
+    known: Arc<shelf::Known>,
 }
 
 impl Store {
@@ -87,11 +90,8 @@ impl Store {
         let dialect = Dialect::of(place);
         let opened = Arc::default();
         let pool = conn::connect(place, dialect, &opened).await.map_err(|error| error.at(place))?;
-        let store = Self { pool, dialect, place: place.to_owned(), opened };
-        let found = schema::migrate(&store, version).await.map_err(|error| error.at(place))?;
-        if found == schema::WITHOUT_PROJECTION && version > found {
-            store.rebuild(None, &|_, _| {}).await?;
-        }
+        let store = Self { pool, dialect, place: place.to_owned(), opened, known: Arc::default() };
+        schema::migrate(&store, version).await.map_err(|error| error.at(place))?;
         Ok(store)
     }
 

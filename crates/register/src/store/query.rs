@@ -48,6 +48,17 @@ pub struct Cursor {
     id: i64,
 }
 
+impl Cursor {
+    /// A place in a list that is by label.
+    pub(super) fn at(place: String, id: Id) -> Self {
+        Self { by: By::Label, key: place.clone(), place, id: id.number() }
+    }
+
+    pub(super) fn place(&self) -> (String, i64) {
+        (self.place.clone(), self.id)
+    }
+}
+
 /// What a list is ordered by.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 enum By {
@@ -67,6 +78,9 @@ pub struct Page {
     /// Where to go on; `None` at the end.
     pub next: Option<Cursor>,
 }
+
+/// How many labels are looked for by one statement.
+const TOGETHER: usize = 256;
 
 impl Store {
     /// A page of a list, [`Summary::words`] left out. Standings are those of the last [`Store::refresh`].
@@ -107,6 +121,37 @@ impl Store {
         }
     }
 
+    /// The rows of every piece that has one of some labels, [`Summary::words`] left out, in no order: in the course of time several
+    /// pieces may have had one label.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn labelled(&self, labels: &[String]) -> Result<Vec<Summary>> {
+        let mut conn = self.conn().await?;
+        let mut found = Vec::with_capacity(labels.len());
+        for chunk in labels.chunks(TOGETHER) {
+            let places = super::rows::places(chunk.len());
+            let sql = format!("SELECT {RACK} FROM rack WHERE label IN ({places})");
+            let query = chunk.iter().fold(sqlx::query(&sql), |query, label| query.bind(label.clone()));
+            for row in query.persistent(chunk.len() == 1).fetch_all(&mut *conn).await? {
+                found.push(Shelf::read_but_words(&row)?.summary);
+            }
+        }
+        Ok(found)
+    }
+
+    /// How many pieces are to be inspected before a day, counted up to `most`.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn due(&self, before: Date, site: Option<&str>, most: i64) -> Result<i64> {
+        let and = site.map_or("", |_| " AND site = $3");
+        let sql = format!("SELECT count(*) FROM (SELECT 1 FROM rack WHERE due_on < $1{and} LIMIT $2) AS few");
+        let query = sqlx::query(&sql).bind(before.to_string()).bind(most);
+        let query = site.into_iter().fold(query, |query, site| query.bind(site.to_owned()));
+        Ok(query.fetch_one(&mut *self.conn().await?).await?.try_get(0)?)
+    }
+
     /// How many pieces there are of each kind of gear and standing.
     ///
     /// # Errors
@@ -116,6 +161,24 @@ impl Store {
         let rows = sqlx::query(sql).fetch_all(&mut *self.conn().await?).await?;
         let count = |row: &AnyRow| Ok(((row.try_get(0)?, row.try_get(1)?), row.try_get(2)?));
         rows.iter().map(count).collect()
+    }
+
+    /// The rows of some pieces, [`Summary::words`] left out.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn rows(&self, ids: &[Id]) -> Result<BTreeMap<Id, Summary>> {
+        let mut conn = self.conn().await?;
+        let mut found = BTreeMap::new();
+        for chunk in ids.chunks(TOGETHER) {
+            let which = super::history::list(&chunk.iter().map(|id| id.number()).collect());
+            let sql = format!("SELECT {RACK} FROM rack WHERE id {which}");
+            for row in sqlx::query(&sql).persistent(false).fetch_all(&mut *conn).await? {
+                let row = Shelf::read_but_words(&row)?.summary;
+                found.insert(row.id, row);
+            }
+        }
+        Ok(found)
     }
 
     /// The row of one piece.

@@ -3,9 +3,10 @@
 use super::batch::{ABOUT_INTO, LINK_INTO, leant_on, pairs};
 use super::error::Result;
 use super::history::{numbers, of_many, packed};
+use super::kits;
 use super::rows;
-use super::shelf::{self, RACK, Shelf, judge, judged};
-use super::touch::{self, GROUP};
+use super::shelf::{self, Judged, RACK, Shelf, judge, judged};
+use super::touch::{self, FIRST};
 use super::{Progress, Store, head};
 use crate::history::Past;
 use crate::id::PER_ENTRY;
@@ -39,7 +40,7 @@ impl Store {
 }
 
 pub(super) async fn rebuild(conn: &mut AnyConnection, on: Option<Date>, progress: Progress<'_>) -> Result<u64> {
-    for table in ["word", "rack", "link", "about"] {
+    for table in ["word", "rack", "kit", "link", "about"] {
         sqlx::query(&format!("DELETE FROM {table}")).execute(&mut *conn).await?;
     }
     let (last, written) = relate(conn, progress).await?;
@@ -96,14 +97,15 @@ fn related(past: &Past) -> Related {
 
 /// The rows of all pieces. While some are judged, the next are read.
 async fn shelve(conn: &mut AnyConnection, on: Date, last_entry: i64, progress: Progress<'_>) -> Result<u64> {
-    let group = shelf::group(conn).await?;
-    let (mut from, mut pieces, mut judging) = (GROUP.number(), 0, None);
+    let group = shelf::fold_group(conn).await?;
+    let (mut from, mut pieces, mut judging) = (FIRST - 1, 0, None);
     loop {
         let next = some(conn, from).await?;
         if let Some(judging) = judging.take() {
-            let shelves = judged(judging).await;
+            let Judged { pieces: shelves, kits } = judged(judging).await;
             pieces += shelves.len() as u64;
             put(conn, &shelves).await?;
+            kits::insert(conn, &kits).await?;
         }
         let Some((histories, to)) = next else { return Ok(pieces) };
         judging = Some(judge(histories, &group, on));

@@ -57,6 +57,11 @@ fn statement(before: &str, size: usize, width: usize, after: &str) -> String {
     text
 }
 
+/// `$1,$2,…`, as many as asked for.
+pub(super) fn places(count: usize) -> String {
+    (1..=count).map(|place| format!("${place}")).collect::<Vec<_>>().join(",")
+}
+
 pub(super) fn bind<'q>(query: Query<'q, Any, AnyArguments<'q>>, value: Value) -> Query<'q, Any, AnyArguments<'q>> {
     match value {
         Value::Number(number) => query.bind(number),

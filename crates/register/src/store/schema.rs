@@ -1,8 +1,8 @@
 //! The tables, version by version.
 
-use super::Store;
 use super::dialect::Dialect;
 use super::error::{Result, StoreError};
+use super::{Store, rebuild};
 use crate::entry::BEFORE_THE_FIRST;
 use sqlx::AnyConnection;
 use sqlx::Row;
@@ -11,7 +11,7 @@ use sqlx::Row;
 pub const SCHEMA: i64 = MIGRATIONS.len() as i64;
 
 /// What leads from each version to the next; never changed, only added to.
-const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION];
+const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS];
 
 /// The log, and what stands beside it.
 const LOG: &[&str] = &[
@@ -54,15 +54,25 @@ const PROJECTION: &[&str] = &[
         word {text} NOT NULL, place {text} NOT NULL, id BIGINT NOT NULL, PRIMARY KEY (word, place, id)) {clustered}",
 ];
 
-/// The version before which a store held nothing derived.
-pub(super) const WITHOUT_PROJECTION: i64 = 1;
+/// The list of kits.
+const KITS: &[&str] = &[
+    "CREATE TABLE kit (
+        id {key}, label {text} NOT NULL, place {text} NOT NULL, parts BIGINT NOT NULL, holder {text}, since {text},
+        due {text})",
+    "CREATE INDEX kit_place ON kit (place, id)",
+    "CREATE INDEX kit_label ON kit (label)",
+    "CREATE INDEX kit_due ON kit (due)",
+];
 
-/// Brings the tables up to `to`; gives the version that was found.
-pub(super) async fn migrate(store: &Store, to: i64) -> Result<i64> {
+/// The version since which what is derived is as it is now: what an earlier one derived is made anew.
+const DERIVED_SINCE: i64 = 3;
+
+/// Brings the tables up to `to`, and what is derived with them, or leaves all as it was.
+pub(super) async fn migrate(store: &Store, to: i64) -> Result<()> {
     let (dialect, place) = (store.dialect, store.place.as_str());
     let found = version(&mut *store.conn().await?, dialect, place).await?;
     if found == to {
-        return Ok(found);
+        return Ok(());
     }
     let mut writing = store.writing().await?;
     sqlx::query(dialect.lock_schema()).fetch_optional(&mut *writing).await?;
@@ -78,8 +88,10 @@ pub(super) async fn migrate(store: &Store, to: i64) -> Result<i64> {
         }
         sqlx::query("UPDATE linkwright SET version = $1").bind(step + 1).execute(&mut *writing).await?;
     }
-    writing.commit().await?;
-    Ok(found)
+    if (1..DERIVED_SINCE).contains(&found) && to >= DERIVED_SINCE {
+        rebuild::rebuild(&mut writing, None, &|_, _| {}).await?;
+    }
+    writing.commit().await
 }
 
 /// The version of the tables; 0 where there is none.

@@ -2,8 +2,9 @@
 
 use super::error::Result;
 use super::history::{list, numbers, of_many};
+use super::kits::{self, KitRow};
 use super::rows::{self, Value};
-use super::touch::GROUP;
+use super::touch::{FIRST, GROUP};
 use super::{Now, Progress, Store};
 use crate::group::Group;
 use crate::history::{Past, effective};
@@ -11,12 +12,13 @@ use crate::id::{Id, PersonId};
 use crate::standing::State;
 use crate::summary::{Summary, summary};
 use jiff::civil::Date;
+use rayon::iter::Either;
 use rayon::prelude::*;
 use sqlx::AnyConnection;
 use sqlx::Row;
 use sqlx::any::AnyRow;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use tokio::task::{JoinHandle, spawn_blocking};
 
 /// The columns of a row of the rack, in the order of [`rack_row`] and [`shelf`].
@@ -46,7 +48,7 @@ impl Store {
         for chunk in ids.chunks(TOGETHER) {
             let mut writing = self.writing().await?;
             super::head(&mut writing, self.dialect.lock_head()).await?;
-            let group = group(&mut writing).await?;
+            let group = self.known.group(&mut writing).await?;
             reshelve(&mut writing, chunk, &group, now.on).await?;
             writing.commit().await?;
             done += chunk.len() as u64;
@@ -60,11 +62,32 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read.
     pub async fn group(&self) -> Result<Arc<Group>> {
-        group(&mut *self.conn().await?).await
+        self.known.group(&mut *self.conn().await?).await
     }
 }
 
-pub(super) async fn group(conn: &mut AnyConnection) -> Result<Arc<Group>> {
+/// What holds for the whole rack, as it was folded last, and by the last entry of it. The log only grows, so what was folded up to an
+/// entry stays so.
+#[derive(Debug, Default)]
+pub(super) struct Known(Mutex<Option<(i64, Arc<Group>)>>);
+
+impl Known {
+    /// Folded anew where the log has more of it by now. A transaction that has itself written of it asks [`fold_group`]: what it wrote
+    /// may never be so.
+    pub(super) async fn group(&self, conn: &mut AnyConnection) -> Result<Arc<Group>> {
+        let last = format!("SELECT coalesce(max(seq), 0) FROM about WHERE thing = {}", GROUP.number());
+        let last = sqlx::query(&last).fetch_one(&mut *conn).await?.try_get(0)?;
+        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        if let Some((_, group)) = known.filter(|(entry, _)| *entry == last) {
+            return Ok(group);
+        }
+        let group = fold_group(conn).await?;
+        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = Some((last, Arc::clone(&group)));
+        Ok(group)
+    }
+}
+
+pub(super) async fn fold_group(conn: &mut AnyConnection) -> Result<Arc<Group>> {
     let histories = of_many(conn, &format!("= {}", GROUP.number())).await?;
     Ok(Arc::new(Group::fold(&effective(histories.into_values().flatten().collect()))))
 }
@@ -76,7 +99,7 @@ pub(super) async fn follow(
     group: &Arc<Group>,
     on: Date,
 ) -> Result<()> {
-    let mut dirty = touched.clone();
+    let mut dirty: BTreeSet<i64> = touched.range(FIRST..).copied().collect();
     let list = list(touched);
     let heirs = format!(
         "WITH RECURSIVE down (id) AS (
@@ -109,16 +132,20 @@ async fn models(conn: &mut AnyConnection, touched: &BTreeSet<i64>) -> Result<Vec
 
 /// Makes the rows of some things anew; things that are no pieces have none. While some are judged, the next are read.
 async fn reshelve(conn: &mut AnyConnection, ids: &[i64], group: &Arc<Group>, on: Date) -> Result<()> {
-    let mut chunks = ids.chunks(CHUNK).map(|chunk| list(&chunk.iter().copied().collect()));
+    let mut chunks = ids.chunks(CHUNK).map(|chunk| chunk.iter().copied().collect::<BTreeSet<i64>>());
     let Some(mut which) = chunks.next() else { return Ok(()) };
-    let mut judging = judge(of_many(conn, &which).await?, group, on);
+    let mut judging = judge(of_many(conn, &list(&which)).await?, group, on);
     loop {
         let next = match chunks.next() {
-            Some(which) => Some((of_many(conn, &which).await?, which)),
+            Some(which) => Some((of_many(conn, &list(&which)).await?, which)),
             None => None,
         };
-        let before = shelved(conn, &which).await?;
-        replace(conn, before, judged(judging).await).await?;
+        let before = shelved(conn, &list(&which)).await?;
+        let Judged { pieces, kits } = judged(judging).await;
+        let are_pieces: BTreeSet<i64> = pieces.iter().map(|shelf| shelf.summary.id.number()).collect();
+        let others = &which - &are_pieces;
+        replace(conn, before, pieces).await?;
+        kits::replace(conn, &others, &kits).await?;
         let Some((histories, next)) = next else { return Ok(()) };
         (judging, which) = (judge(histories, group, on), next);
     }
@@ -130,16 +157,28 @@ async fn shelved(conn: &mut AnyConnection, which: &str) -> Result<BTreeMap<i64, 
     rows.iter().map(|row| Shelf::read(row).map(|shelf| (shelf.summary.id.number(), shelf))).collect()
 }
 
-/// Makes the rows of those things that are pieces, on other threads.
-pub(super) fn judge(histories: BTreeMap<i64, Vec<Past>>, group: &Arc<Group>, on: Date) -> JoinHandle<Vec<Shelf>> {
+/// The rows of some things: those that are pieces, and those that are kits.
+#[derive(Debug)]
+pub(super) struct Judged {
+    pub(super) pieces: Vec<Shelf>,
+    pub(super) kits: Vec<KitRow>,
+}
+
+/// Makes the rows of things, on other threads.
+pub(super) fn judge(histories: BTreeMap<i64, Vec<Past>>, group: &Arc<Group>, on: Date) -> JoinHandle<Judged> {
     let group = Arc::clone(group);
     spawn_blocking(move || {
-        let made = |(id, history): (i64, Vec<Past>)| summary(Id::from_number(id), &history, &group, on).map(Shelf::new);
-        histories.into_par_iter().filter_map(made).collect()
+        let made = |(id, history): (i64, Vec<Past>)| {
+            let id = Id::from_number(id);
+            let piece = summary(id, &history, &group, on).map(|summary| Either::Left(Shelf::new(summary)));
+            piece.or_else(|| KitRow::of(id, &history).map(Either::Right))
+        };
+        let (pieces, kits) = histories.into_par_iter().filter_map(made).partition_map(|row| row);
+        Judged { pieces, kits }
     })
 }
 
-pub(super) async fn judged(judging: JoinHandle<Vec<Shelf>>) -> Vec<Shelf> {
+pub(super) async fn judged(judging: JoinHandle<Judged>) -> Judged {
     judging.await.unwrap_or_else(|failed| std::panic::resume_unwind(failed.into_panic()))
 }
 

@@ -5,23 +5,28 @@ use crate::group::Group;
 use crate::history::{concerns, descents};
 use crate::id::Id;
 
-/// What stands for the whole rack among the things: policies, rights, models, cases, people, and what kits hold.
+/// What stands for the whole rack among the things: policies, rights, models and cases. No entry can give this name.
 pub const GROUP: Id = Id::from_number(0);
+
+/// What stands for everybody who is known by name.
+pub const PEOPLE: Id = Id::from_number(1);
+
+/// The first name that an entry can give.
+pub(super) const FIRST: i64 = crate::id::PER_ENTRY as i64;
 
 /// The things that an entry bears upon by itself; what it leans on is to be added.
 pub(super) fn things(seq: i64, record: &Record) -> Vec<i64> {
     let mut things: Vec<i64> = concerns(seq, record).into_iter().map(Id::number).collect();
-    if of_group(&record.event) {
-        things.push(GROUP.number());
-    }
+    things.extend(of_all(&record.event).map(Id::number));
     things
 }
 
-fn of_group(event: &Event) -> bool {
+/// [`GROUP`] or [`PEOPLE`], where the event concerns one of them.
+fn of_all(event: &Event) -> Option<Id> {
     match event {
-        Event::Corrected { with: Some(with), .. } => of_group(&with.record.event),
-        Event::PersonEntered { .. } | Event::PersonErased { .. } | Event::KitSet { .. } => true,
-        event => Group::concerns(event),
+        Event::Corrected { with: Some(with), .. } => of_all(&with.record.event),
+        Event::PersonEntered { .. } | Event::PersonErased { .. } => Some(PEOPLE),
+        event => Group::concerns(event).then_some(GROUP),
     }
 }
 

@@ -5,10 +5,11 @@ use super::error::Result;
 use super::rows::{self, ENTRY, SUMMED, changed, sums};
 use super::{Head, Progress, Store, head, history};
 use crate::entry::{BEFORE_THE_FIRST, Entry};
+use crate::event::Event;
 use rayon::prelude::*;
 use sqlx::AnyConnection;
 use sqlx::Row;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fmt;
 
 /// What a look through the whole log found.
@@ -111,6 +112,8 @@ impl fmt::Display for Fault {
     }
 }
 
+/// The kind of entry that says what was erased.
+const ERASURE: &str = "person-erased";
 /// How many entries are read at a time.
 const CHUNK: i64 = 16_384;
 /// How many asides, which may be photos.
@@ -176,6 +179,8 @@ struct Marked {
     digest: String,
     columns: Vec<&'static str>,
     names: Vec<Name>,
+    /// What it says is erased.
+    gone: Vec<Name>,
 }
 
 /// The name of an aside, as bytes.
@@ -185,8 +190,21 @@ impl Marked {
     fn new((entry, stored): (Entry, String)) -> Self {
         let digest = entry.digest();
         let columns = changed(&SUMMED, &stored, &sums(&entry));
-        let names = names(&entry.body);
-        Self { entry, digest, columns, names }
+        let gone = gone(&entry);
+        let mut names = names(&entry.body);
+        names.retain(|name| !gone.contains(name));
+        Self { entry, digest, columns, names, gone }
+    }
+}
+
+/// What an erasure lists.
+fn gone(entry: &Entry) -> Vec<Name> {
+    if entry.kind != ERASURE {
+        return Vec::new();
+    }
+    match rows::read(entry).map(|past| past.record.event) {
+        Ok(Event::PersonErased { gone, .. }) => gone.iter().filter_map(|gone| name(gone.was.as_str())).collect(),
+        _ => Vec::new(),
     }
 }
 
@@ -213,7 +231,9 @@ struct Look<'a> {
     /// What the next entry may name as the one before it.
     before: [String; 2],
     named: HashMap<Name, i64>,
-    last_erasure: i64,
+    erased_by_name: HashSet<Name>,
+    /// The last erasure of version 1, which listed nothing: anything named before it may be gone.
+    last_unlisted: i64,
     expected_at: Option<i64>,
     faults: Vec<Fault>,
 }
@@ -223,11 +243,23 @@ impl<'a> Look<'a> {
         let before = [BEFORE_THE_FIRST.to_owned(), BEFORE_THE_FIRST.to_owned()];
         let (named, faults) = (HashMap::new(), Vec::new());
         let expected_at = (expect == Some(BEFORE_THE_FIRST)).then_some(0);
-        Self { expect, entries: 0, asides: 0, erased: 0, next: 1, before, named, last_erasure: 0, expected_at, faults }
+        Self {
+            expect,
+            entries: 0,
+            asides: 0,
+            erased: 0,
+            next: 1,
+            before,
+            named,
+            erased_by_name: HashSet::new(),
+            last_unlisted: 0,
+            expected_at,
+            faults,
+        }
     }
 
     fn at(&mut self, marked: Marked) {
-        let Marked { entry, digest, columns, names } = marked;
+        let Marked { entry, digest, columns, names, gone } = marked;
         self.entries += 1;
         if entry.seq > self.next {
             self.faults.push(Fault::Missing { from: self.next, to: entry.seq - 1 });
@@ -242,9 +274,10 @@ impl<'a> Look<'a> {
         if self.expect == Some(entry.hash.as_str()) {
             self.expected_at = Some(entry.seq);
         }
-        if entry.kind == "person-erased" {
-            self.last_erasure = entry.seq;
+        if entry.kind == ERASURE && entry.version == 1 {
+            self.last_unlisted = entry.seq;
         }
+        self.erased_by_name.extend(gone);
         self.named.extend(names.into_iter().map(|name| (name, entry.seq)));
         self.next = entry.seq + 1;
         self.before = [entry.hash, digest];
@@ -273,8 +306,8 @@ impl<'a> Look<'a> {
     }
 
     fn gone(&mut self) {
-        let (erased, gone): (Vec<_>, Vec<_>) =
-            std::mem::take(&mut self.named).into_iter().partition(|(_, entry)| *entry < self.last_erasure);
+        let is_erased = |(name, entry): &(Name, i64)| self.erased_by_name.contains(name) || *entry < self.last_unlisted;
+        let (erased, gone): (Vec<_>, Vec<_>) = std::mem::take(&mut self.named).into_iter().partition(is_erased);
         self.erased = erased.len() as u64;
         let mut gone: Vec<_> = gone.into_iter().map(|(name, entry)| (entry, crate::private::hex(&name))).collect();
         gone.sort();
