@@ -3,16 +3,14 @@
 //! `RACK_PIECES` says how large (10 000; ten entries each), `RACK_STORE` where (a file in a temporary folder; a `postgres://`
 //! address of an empty database, or a file that is kept and used again).
 
+use benches::questions::questions;
 use benches::rack::{Chance, Rack, Size};
 use jiff::civil::date;
-use register::standing::State;
-use register::store::{GROUP, Now, Query, Store};
+use register::store::{Now, Query, Store};
 use std::time::{Duration, Instant};
 
 const NOW: Now = Now { ms: 1_795_600_000_000, on: date(2026, 11, 25) };
 const SEED: u64 = 11;
-const PAGE: &str = "SELECT * FROM rack";
-const ORDER: &str = "ORDER BY place, id LIMIT 50";
 
 fn main() {
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().expect("a runtime");
@@ -31,27 +29,17 @@ async fn run() {
     rebuild(&store).await;
     let mut bench = Bench { store, rack: Rack::new(size, SEED), size, chance: Chance(3), samples: 200 };
     println!("| question | median | p95 | bare SQL: median | times |\n| --- | ---: | ---: | ---: | ---: |");
-    bench.lists().await;
-    bench.searches().await;
+    bench.pages().await;
+    bench.by_name().await;
     bench.histories().await;
+    bench.openings().await;
     bench.appends().await;
 }
 
-/// Fills an empty store; what is there already stays.
 async fn fill(store: &Store, size: Size) {
-    let there = store.head().await.expect("a head").seq.cast_unsigned();
-    if there >= size.entries {
-        return println!("filled before\n");
-    }
-    assert_eq!(there, 0, "a store that is neither empty nor full");
-    let mut rack = Rack::new(size, SEED);
     let begun = Instant::now();
-    for first in (1..=size.entries).step_by(20_000) {
-        let mut batch = store.begin(NOW).await.expect("a batch");
-        batch.leave_lists();
-        let last = (first + 20_000).min(size.entries + 1);
-        batch.push_all((first..last).map(|seq| rack.draft(seq)).collect()).await.expect("written");
-        batch.commit().await.expect("durable");
+    if !Rack::new(size, SEED).fill(store, NOW).await.expect("filled") {
+        return println!("filled before\n");
     }
     let took = begun.elapsed();
     println!(
@@ -93,125 +81,108 @@ struct Bench {
     samples: usize,
 }
 
-/// What is asked in bare SQL: the statement, and its values.
-type Bare = (String, Vec<String>);
-
 impl Bench {
-    async fn lists(&mut self) {
-        let by = |column: &str| format!("{PAGE} WHERE {column} = $1 {ORDER}");
-        self.ask("first page of all", |_, _| (Query::default(), (format!("{PAGE} {ORDER}"), vec![]))).await;
-        self.ask("of a kind of gear", |_, _| {
-            (Query { gear: Some("rope".into()), ..Query::default() }, (by("gear"), vec!["rope".into()]))
-        })
-        .await;
-        self.ask("of a standing", |_, _| {
-            let standing = Some(State::Withdrawn);
-            (Query { standing, ..Query::default() }, (by("standing"), vec!["withdrawn".into()]))
-        })
-        .await;
-        self.ask("of a site", |_, piece| {
-            let site = Rack::site(piece);
-            (Query { site: Some(site.clone()), ..Query::default() }, (by("site"), vec![site]))
-        })
-        .await;
-        self.ask("of a holder", |rack, piece| {
-            let person = Rack::person(piece % rack.people());
-            (Query { holder: Some(person.clone()), ..Query::default() }, (by("holder"), vec![person.0]))
-        })
-        .await;
-        self.ask("of a kit", |rack, piece| {
-            let kit = rack.kit_of(piece % 100).expect("it is in a kit");
-            let bare = (format!("{PAGE} WHERE kit = {} {ORDER}", kit.number()), vec![]);
-            (Query { kit: Some(kit), ..Query::default() }, bare)
-        })
-        .await;
-        self.ask("of gear, site and standing", |_, piece| {
-            let site = Rack::site(piece);
-            let sql = format!("{PAGE} WHERE gear = $1 AND site = $2 AND standing = $3 {ORDER}");
-            let values = vec!["sling".to_owned(), site.clone(), "quarantined".to_owned()];
-            let standing = Some(State::Quarantined);
-            (Query { gear: Some("sling".into()), site: Some(site), standing, ..Query::default() }, (sql, values))
-        })
-        .await;
-        self.ask("due before a day", |_, _| {
-            let sql = format!("{PAGE} WHERE due_on < $1 ORDER BY due_on, id LIMIT 50");
-            (Query { due_before: Some(NOW.on), ..Query::default() }, (sql, vec![NOW.on.to_string()]))
-        })
-        .await;
+    fn some_piece(&mut self) -> u64 {
+        self.chance.below(self.size.pieces)
     }
 
-    async fn searches(&mut self) {
-        let first = "SELECT rack.*, word.word FROM word";
-        let order = "ORDER BY word.word, word.place, word.id LIMIT 50";
-        let found = move |word: &str| {
-            let values = vec![word.to_owned(), format!("{word}\u{10ffff}")];
-            let sql =
-                format!("{first} JOIN rack ON rack.id = word.id WHERE word.word >= $1 AND word.word < $2 {order}");
-            (Query { text: word.to_owned(), ..Query::default() }, (sql, values))
-        };
-        self.ask("search: a label", |rack, piece| found(&rack.label(piece).to_lowercase())).await;
-        self.ask("search: the beginning of a label", |rack, piece| found(&rack.label(piece).to_lowercase()[..5])).await;
-        self.ask("search: a serial", |rack, piece| found(&rack.serial(piece))).await;
-        self.ask("search: a common word", |_, _| found("rope")).await;
-        let both = move |sql_word: &str, also: &str, query: Query| {
-            let (_, (sql, mut values)) = found(sql_word);
-            values.push(format!("% {also}%"));
-            (query, (sql.replace(" ORDER BY", " AND rack.words LIKE $3 ORDER BY"), values))
-        };
-        self.ask("search: maker and number of a model", |_, piece| {
-            let number = format!("{:03}", piece % 8);
-            both(&number, "pattern", Query { text: format!("pattern {number}"), ..Query::default() })
-        })
-        .await;
-        self.ask("search: a word within a kind of gear", |_, piece| {
-            let number = format!("{:03}", piece % 8);
-            let gear = Some("rope".to_owned());
-            both(&number, "rope", Query { text: number.clone(), gear, ..Query::default() })
-        })
-        .await;
-    }
-
-    /// Asks both ways, in turn.
-    async fn ask(&mut self, what: &str, question: impl Fn(&Rack, u64) -> (Query, Bare)) {
-        let (mut ours, mut bare) = (Times(vec![]), Times(vec![]));
-        for _ in 0..self.samples {
-            let piece = self.chance.below(self.size.pieces);
-            let (query, (sql, values)) = question(&self.rack, piece);
-            let begun = Instant::now();
-            let page = self.store.pieces(&query).await.expect("a page");
-            ours.0.push(begun.elapsed());
-            let begun = Instant::now();
-            let rows = values.iter().fold(sqlx::query(&sql), |sql, value| sql.bind(value.clone()));
-            let rows = rows.fetch_all(self.store.pool()).await.expect("rows");
-            bare.0.push(begun.elapsed());
-            assert!(page.pieces.len() <= rows.len(), "{what}: {} rows in bare SQL", rows.len());
+    async fn pages(&mut self) {
+        let asked = questions(&self.rack, 0, NOW.on).len();
+        for place in 0..asked {
+            let (mut ours, mut bare) = (Times(vec![]), Times(vec![]));
+            let mut what = "";
+            for round in 0..self.samples {
+                let piece = self.some_piece();
+                let question = questions(&self.rack, piece, NOW.on).swap_remove(place);
+                what = question.what;
+                // Who asks first finds less in the cache.
+                for turn in [round % 2, (round + 1) % 2] {
+                    if turn == 0 {
+                        let begun = Instant::now();
+                        self.store.pieces(&question.query).await.expect("a page");
+                        ours.0.push(begun.elapsed());
+                    } else {
+                        bare.0.push(self.bare(&question.sql, &question.values).await);
+                    }
+                }
+            }
+            row(what, &mut ours, &mut bare);
         }
-        row(what, &mut ours, &mut bare);
+    }
+
+    async fn bare(&self, sql: &str, values: &[String]) -> Duration {
+        let begun = Instant::now();
+        let query = values.iter().fold(sqlx::query(sql), |query, value| query.bind(value.clone()));
+        query.fetch_all(self.store.pool()).await.expect("rows");
+        begun.elapsed()
+    }
+
+    /// Pieces by label, kits page by page and by label.
+    async fn by_name(&mut self) {
+        let (mut labels, mut bare_labels) = (Times(vec![]), Times(vec![]));
+        let (mut pages, mut bare_pages) = (Times(vec![]), Times(vec![]));
+        let (mut kits, mut bare_kits) = (Times(vec![]), Times(vec![]));
+        for _ in 0..self.samples {
+            let piece = self.some_piece();
+            let label = [self.rack.label(piece)];
+            let begun = Instant::now();
+            assert_eq!(self.store.labelled(&label).await.expect("a look").len(), 1);
+            labels.0.push(begun.elapsed());
+            bare_labels.0.push(self.bare("SELECT * FROM rack WHERE label = $1", &label).await);
+            let begun = Instant::now();
+            self.store.kits(None, 50, None).await.expect("a page");
+            pages.0.push(begun.elapsed());
+            bare_pages.0.push(self.bare("SELECT * FROM kit ORDER BY place, id LIMIT 50", &[]).await);
+            let label = [Rack::kit_label(piece / 100)];
+            let begun = Instant::now();
+            self.store.kit(&label[0]).await.expect("a look").expect("it is there");
+            kits.0.push(begun.elapsed());
+            let sql = "SELECT entry.* FROM kit JOIN about ON thing = kit.id JOIN entry ON entry.seq = about.seq
+                WHERE label = $1 ORDER BY entry.seq";
+            bare_kits.0.push(self.bare(sql, &label).await);
+        }
+        row("a piece by its label", &mut labels, &mut bare_labels);
+        row("first page of the kits", &mut pages, &mut bare_pages);
+        row("a kit by its label, whole", &mut kits, &mut bare_kits);
     }
 
     async fn histories(&mut self) {
         let (mut ours, mut bare) = (Times(vec![]), Times(vec![]));
         let sql = "SELECT entry.* FROM about JOIN entry ON entry.seq = about.seq WHERE thing = $1 ORDER BY entry.seq";
-        for _ in 0..self.samples {
-            let piece = self.rack.piece(self.chance.below(self.size.pieces));
-            let begun = Instant::now();
-            self.store.piece(piece).await.expect("a look").expect("it is there");
-            let history = self.store.history(piece).await.expect("a history");
-            ours.0.push(begun.elapsed());
-            let begun = Instant::now();
-            sqlx::query("SELECT * FROM rack WHERE id = $1")
-                .bind(piece.number())
-                .fetch_one(self.store.pool())
-                .await
-                .expect("a row");
-            let rows = sqlx::query(sql).bind(piece.number()).fetch_all(self.store.pool()).await.expect("rows");
-            bare.0.push(begun.elapsed());
-            assert!(history.len() >= rows.len());
+        for round in 0..self.samples {
+            let number = self.some_piece();
+            let piece = self.rack.piece(number);
+            for turn in [round % 2, (round + 1) % 2] {
+                let begun = Instant::now();
+                if turn == 0 {
+                    self.store.piece(piece).await.expect("a look").expect("it is there");
+                    self.store.history(piece).await.expect("a history");
+                    ours.0.push(begun.elapsed());
+                } else {
+                    let row = sqlx::query("SELECT * FROM rack WHERE id = $1").bind(piece.number());
+                    row.fetch_one(self.store.pool()).await.expect("a row");
+                    let rows = sqlx::query(sql).bind(piece.number());
+                    rows.fetch_all(self.store.pool()).await.expect("rows");
+                    bare.0.push(begun.elapsed());
+                }
+            }
         }
         row("a piece with its history", &mut ours, &mut bare);
-        let begun = Instant::now();
-        let group = self.store.history(GROUP).await.expect("a history").len();
-        println!("\nwhat holds for the whole rack, {group} entries: {:.1?}", begun.elapsed());
+    }
+
+    /// What each start of a program begins with: the store opened, what holds for the whole rack folded, a first page.
+    async fn openings(&mut self) {
+        let mut times = Times(vec![]);
+        for _ in 0..20 {
+            let begun = Instant::now();
+            let store = Store::open(self.store.place()).await.expect("a store");
+            store.refresh(NOW, &|_, _| {}).await.expect("fresh");
+            store.group().await.expect("a group");
+            store.pieces(&Query::default()).await.expect("a page");
+            times.0.push(begun.elapsed());
+            store.close().await;
+        }
+        println!("\nopened anew, up to the first page: median {:.1?}, p95 {:.1?}", times.at(0.5), times.at(0.95));
     }
 
     /// Appends a day of use to many pieces, in durable batches with the lists kept, beside bare inserts of the same rows.

@@ -10,6 +10,7 @@ use register::event::{
 use register::id::{Id, PersonId};
 use register::moment::Moment;
 use register::private::Aside;
+use register::store::{Now, Store, StoreError};
 
 /// The kinds of gear, each with how it is labelled.
 const GEAR: [(&str, &str); 8] = [
@@ -108,6 +109,34 @@ impl Rack {
         (kit < self.kits()).then(|| id(first + kit, 0))
     }
 
+    /// The label of the nth kit, from 0.
+    #[must_use]
+    pub fn kit_label(number: u64) -> String {
+        format!("K-{number:05}")
+    }
+
+    /// Fills an empty store, and makes its lists; what is there already stays. Gives whether it was empty.
+    ///
+    /// # Errors
+    /// Where the store cannot be written to, or is neither empty nor full.
+    pub async fn fill(&mut self, store: &Store, now: Now) -> Result<bool, StoreError> {
+        let there = store.head().await?.seq.cast_unsigned();
+        if there >= self.size.entries {
+            return Ok(false);
+        }
+        if there > 0 {
+            return Err(StoreError::Unfit("the store is neither empty nor full".to_owned()));
+        }
+        for first in (1..=self.size.entries).step_by(20_000) {
+            let mut batch = store.begin(now).await?;
+            batch.leave_lists();
+            let last = (first + 20_000).min(self.size.entries + 1);
+            batch.push_all((first..last).map(|seq| self.draft(seq)).collect()).await?;
+            batch.commit().await?;
+        }
+        Ok(true)
+    }
+
     /// Entry `seq`.
     pub fn draft(&mut self, seq: u64) -> Draft {
         let (models, people) = (self.models(), self.people());
@@ -157,7 +186,7 @@ impl Rack {
 
     fn kit(&self, number: u64) -> Event {
         let contents = (0..KIT).map(|place| KitPart { piece: self.piece(number * KIT + place), count: 1 }).collect();
-        Event::KitSet { kit: None, label: format!("K-{number:05}"), contents }
+        Event::KitSet { kit: None, label: Self::kit_label(number), contents }
     }
 
     fn happening(&mut self, day: Date) -> (Vec<Id>, Event) {
