@@ -65,8 +65,7 @@ async fn answers_agree(store: &Store, question: &Question) -> bool {
 
 async fn a_row_is_what_its_log_gives(store: &Store, piece: Id) {
     let row = store.piece(piece).await.expect("a look").expect("it is there");
-    let history = store.history(piece).await.expect("a history");
-    assert!(!effective(history.clone()).is_empty());
+    let history = effective(store.history(piece).await.expect("a history"));
     let group = store.group().await.expect("a group");
     let told = summary(piece, &history, &group, NOW.on).expect("a piece");
     assert_eq!((row.label, row.standing, row.changes_on), (told.label, told.standing, told.changes_on));

@@ -1,7 +1,7 @@
 //! One row of a list: what is looked for and sorted by.
 
 use crate::group::Group;
-use crate::history::{Past, effective};
+use crate::history::History;
 use crate::id::{Id, PersonId};
 use crate::piece::Piece;
 use crate::standing::{State, standing};
@@ -36,13 +36,12 @@ pub struct Summary {
     pub words: Vec<String>,
 }
 
-/// The row of a piece on a day, from its entries as they stand in the log, corrections among them, and those of the pieces that
-/// it descends from; before the day that it came in, the row of that day. `None` where nothing brings it in.
+/// The row of a piece on a day, from what holds of it and of the pieces that it descends from; before the day that it came in, the row
+/// of that day. `None` where nothing brings it in.
 #[must_use]
-pub fn summary(id: Id, entries: &[Past], group: &Group, on: Date) -> Option<Summary> {
-    let history = effective(entries.to_vec());
-    let piece = Piece::fold(id, &history, on)?;
-    let standing = standing(&piece, &history, group, on);
+pub fn summary(id: Id, history: &History, group: &Group, on: Date) -> Option<Summary> {
+    let piece = Piece::fold(id, history, on)?;
+    let standing = standing(&piece, history, group, on);
     let is = piece.described(group);
     let words = words(&piece, group);
     let later = history.iter().map(|past| past.happened.date).filter(|day| *day > on).min();

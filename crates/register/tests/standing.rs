@@ -330,7 +330,8 @@ fn an_incident_tells_what_was_on_that_rope_and_who_had_it() {
 fn a_row_of_a_list_tells_when_it_changes() {
     let mut log = used("rope");
     log.add("2026-01-02", Event::Described(Description { size: Some("60 m".to_owned()), ..Description::default() }));
-    let row = register::summary::summary(the_piece(), &log.0, &log.group(), day("2026-02-01")).expect("a row");
+    let row = register::summary::summary(the_piece(), &effective(log.0.clone()), &log.group(), day("2026-02-01"))
+        .expect("a row");
     assert_eq!(
         (row.standing.code(), row.due_on, row.changes_on),
         ("in-service", Some(day("2027-01-01")), Some(day("2027-01-02")))

@@ -1,5 +1,7 @@
 //! The few places where the two databases differ.
 
+use sqlx::AnyConnection;
+
 /// Which database keeps the log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Dialect {
@@ -17,6 +19,11 @@ impl Dialect {
         } else {
             Self::Sqlite
         }
+    }
+
+    /// Which database a connection leads to.
+    pub(super) fn behind(conn: &AnyConnection) -> Self {
+        if conn.backend_name() == "SQLite" { Self::Sqlite } else { Self::Postgres }
     }
 
     /// How a connection tells whether it is ready (1), and what makes it so; the first is set last.

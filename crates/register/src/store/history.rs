@@ -192,14 +192,26 @@ pub(super) async fn of_many(conn: &mut AnyConnection, things: &str) -> Result<BT
     let inherited = about(conn, &format!("thing {}", list(&sources.values().flatten().copied().collect()))).await?;
     let seqs = own.values().chain(inherited.values()).flatten().copied().collect();
     let entries = packed(conn, &format!("seq {}", list(&seqs))).await?;
-    let entries: HashMap<i64, Past> = entries.into_iter().map(|past| (past.seq, past)).collect();
-    let history = |(thing, own): (&i64, &Vec<i64>)| {
-        let from = sources.get(thing).into_iter().flatten();
-        let inherited = from.filter_map(|source| inherited.get(source)).flatten();
-        let seqs: BTreeSet<i64> = inherited.chain(own).copied().collect();
-        (*thing, seqs.iter().filter_map(|seq| entries.get(seq)).cloned().collect())
+    let mut entries: HashMap<i64, Past> = entries.into_iter().map(|past| (past.seq, past)).collect();
+    let mut left: HashMap<i64, u32> = HashMap::with_capacity(seqs.len());
+    let histories: Vec<(i64, BTreeSet<i64>)> = own
+        .into_iter()
+        .map(|(thing, own)| {
+            let from = sources.get(&thing).into_iter().flatten();
+            let inherited = from.filter_map(|source| inherited.get(source)).flatten().copied();
+            (thing, inherited.chain(own).collect())
+        })
+        .collect();
+    for seq in histories.iter().flat_map(|(_, seqs)| seqs) {
+        *left.entry(*seq).or_default() += 1;
+    }
+    // Most entries bear upon one thing alone: the last that asks for one takes it.
+    let mut give = |seq: &i64| {
+        let left = left.get_mut(seq)?;
+        *left -= 1;
+        if *left == 0 { entries.remove(seq) } else { entries.get(seq).cloned() }
     };
-    Ok(own.par_iter().map(history).collect())
+    Ok(histories.into_iter().map(|(thing, seqs)| (thing, seqs.iter().filter_map(&mut give).collect())).collect())
 }
 
 /// The condition that a column is one of some numbers; of none, it never is.

@@ -6,7 +6,7 @@ use super::history::list;
 use super::query::Cursor;
 use super::rows::{self, Value};
 use super::shelf::place;
-use crate::history::{Past, effective};
+use crate::history::{History, effective};
 use crate::id::{Id, PersonId};
 use crate::kit::Kit;
 use jiff::civil::Date;
@@ -112,8 +112,8 @@ impl KitRow {
     }
 
     /// The row of a thing, where it is a kit: as the whole log has it, since nothing in it changes by itself.
-    pub(super) fn of(id: Id, history: &[Past]) -> Option<Self> {
-        Kit::fold(id, &effective(history.to_vec()), Date::MAX).as_ref().map(Self::from)
+    pub(super) fn of(id: Id, history: &History) -> Option<Self> {
+        Kit::fold(id, history, Date::MAX).as_ref().map(Self::from)
     }
 
     fn row(&self) -> Vec<Value> {

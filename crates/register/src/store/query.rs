@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use sqlx::AnyConnection;
 use sqlx::any::AnyRow;
 use sqlx::{Executor as _, Row};
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 /// What to list: the pieces that meet all that is given.
@@ -206,21 +207,24 @@ async fn choose(conn: &mut AnyConnection, query: &Query, words: &[String]) -> Re
     let (Some(first), true) = (words.first(), words.len() > 1 || !filters.is_empty()) else {
         return Ok(words.first().map_or(By::Label, |word| By::Word(word.clone())));
     };
+    let mut words: Vec<&String> = words.iter().collect();
+    // Figures and long words tend to be rare, and what is found rare first spares counting the rest.
+    words.sort_by_key(|word| (!word.contains(|c: char| c.is_ascii_digit()), Reverse(word.len())));
     for few in FEW {
-        let (mut best, mut fewest) = (By::Word(first.clone()), few);
-        for word in words {
-            let count = few_words(conn, word, few).await?;
+        let (mut best, mut fewest) = (None, few);
+        for word in &words {
+            let count = few_words(conn, word, fewest).await?;
             if count < fewest {
-                (best, fewest) = (By::Word(word.clone()), count);
+                (best, fewest) = (Some(By::Word((*word).clone())), count);
             }
         }
         for (column, value) in &filters {
-            let count = few_rows(conn, column, value.clone(), few).await?;
+            let count = few_rows(conn, column, value.clone(), fewest).await?;
             if count < fewest {
-                (best, fewest) = (By::Label, count);
+                (best, fewest) = (Some(By::Label), count);
             }
         }
-        if fewest < few {
+        if let Some(best) = best {
             return Ok(best);
         }
     }
@@ -228,7 +232,7 @@ async fn choose(conn: &mut AnyConnection, query: &Query, words: &[String]) -> Re
 }
 
 /// Up to how many are counted: as far as it takes until one is found to be rare.
-const FEW: [i64; 3] = [128, 1024, 8192];
+const FEW: [i64; 4] = [64, 256, 1024, 4096];
 
 async fn few_words(conn: &mut AnyConnection, word: &str, few: i64) -> Result<i64> {
     let sql = "SELECT count(*) FROM (SELECT 1 FROM word WHERE word >= $1 AND word < $2 LIMIT $3) AS few";
@@ -237,8 +241,8 @@ async fn few_words(conn: &mut AnyConnection, word: &str, few: i64) -> Result<i64
 }
 
 async fn few_rows(conn: &mut AnyConnection, column: &str, value: Value, few: i64) -> Result<i64> {
-    let sql = format!("SELECT count(*) FROM (SELECT 1 FROM rack WHERE {column} = $1 LIMIT {few}) AS few");
-    let query = super::rows::bind(sqlx::query(&sql), value);
+    let sql = format!("SELECT count(*) FROM (SELECT 1 FROM rack WHERE {column} = $1 LIMIT $2) AS few");
+    let query = super::rows::bind(sqlx::query(&sql), value).bind(few);
     Ok(conn.fetch_one(query).await?.try_get(0)?)
 }
 

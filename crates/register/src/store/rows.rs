@@ -1,5 +1,6 @@
 //! Rows in bulk, and entries to and from rows.
 
+use super::Dialect;
 use super::error::{Result, StoreError};
 use crate::entry::Entry;
 use crate::event::{Record, VERSION};
@@ -33,8 +34,9 @@ pub(super) async fn bulk(conn: &mut AnyConnection, before: &str, rows: Vec<Vec<V
     let Some(width) = rows.first().map(Vec::len) else { return Ok(()) };
     let mut left = rows.len();
     let mut rows = rows.into_iter();
+    let dialect = Dialect::behind(conn);
     for size in SIZES {
-        let statement = statement(before, size, width, after);
+        let statement = statement(before, size, width, after, dialect);
         while left >= size {
             let chunk = rows.by_ref().take(size).flatten();
             chunk.fold(sqlx::query(&statement), bind).execute(&mut *conn).await?;
@@ -44,12 +46,17 @@ pub(super) async fn bulk(conn: &mut AnyConnection, before: &str, rows: Vec<Vec<V
     Ok(())
 }
 
-fn statement(before: &str, size: usize, width: usize, after: &str) -> String {
+fn statement(before: &str, size: usize, width: usize, after: &str, dialect: Dialect) -> String {
     let mut text = format!("{before}VALUES ");
     for row in 0..size {
         text.push_str(if row == 0 { "(" } else { ", (" });
         for column in 0..width {
-            let _ = write!(text, "{}${}", if column == 0 { "" } else { "," }, row * width + column + 1);
+            text.push_str(if column == 0 { "" } else { "," });
+            // SQLite looks for a name along a list of all names: of hundreds in one statement each costs more than its value.
+            let _ = match dialect {
+                Dialect::Sqlite => write!(text, "?"),
+                Dialect::Postgres => write!(text, "${}", row * width + column + 1),
+            };
         }
         text.push(')');
     }

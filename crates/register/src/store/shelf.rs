@@ -169,7 +169,7 @@ pub(super) fn judge(histories: BTreeMap<i64, Vec<Past>>, group: &Arc<Group>, on:
     let group = Arc::clone(group);
     spawn_blocking(move || {
         let made = |(id, history): (i64, Vec<Past>)| {
-            let id = Id::from_number(id);
+            let (id, history) = (Id::from_number(id), effective(history));
             let piece = summary(id, &history, &group, on).map(|summary| Either::Left(Shelf::new(summary)));
             piece.or_else(|| KitRow::of(id, &history).map(Either::Right))
         };
