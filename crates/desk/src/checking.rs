@@ -8,7 +8,7 @@ use rig::file::Faults;
 use rig::ground::{ClipFall, clip_falls};
 use rig::loss::{Loss, losses};
 use rig::model::Rig;
-use rig::running::{Moving, moving};
+use rig::moving::{Moving, moving};
 use rig::solve::{Failure, Prepared};
 use trade::policy::{Policy, PolicyError};
 
@@ -124,9 +124,9 @@ impl ReadRig {
         };
         let prepared = Prepared::new(&rig).map_err(unsolved)?;
         let bands = bands(&prepared).map_err(unsolved)?;
-        let moving = moving(&prepared, &bands);
         let mut check = check(&rig, &bands, &policy);
-        check.counts |= moving.as_ref().is_some_and(Moving::is_short);
+        let moving = moving(&prepared, &bands, &check, &policy);
+        check.counts |= moving.as_ref().is_some_and(Moving::cannot_be);
         let offers = offers(&prepared, &bands, &check, &policy);
         let losses = if rig.losses { losses(&prepared, &bands.history, &policy) } else { Vec::new() };
         let clip_falls = clip_falls(&prepared).map_err(unsolved)?;
@@ -149,6 +149,7 @@ pub(crate) fn in_words(failure: &Failure) -> (String, String) {
         ),
         Failure::NotHeld { point } => texts::failure("not-held", &[("point", point.clone())]),
         Failure::NotBalanced { point } => texts::failure("not-balanced", &[("point", point.clone())]),
+        Failure::NotTensioned { rope } => texts::failure("not-tensioned", &[("rope", rope.clone())]),
         Failure::Unsteady { rope } => texts::failure("unsteady", &[("rope", rope.clone())]),
         Failure::NotFinite { element, time_s } => {
             texts::failure("not-finite", &[("element", element.clone()), ("time", seconds(*time_s))])
@@ -171,6 +172,7 @@ mod tests {
             Failure::DynamicElongation { rope: name(), least_pct: 22.0, most_pct: 36.0 },
             Failure::NotHeld { point: name() },
             Failure::NotBalanced { point: name() },
+            Failure::NotTensioned { rope: name() },
             Failure::Unsteady { rope: name() },
             Failure::NotFinite { element: name(), time_s: 0.5 },
             Failure::NotSettled { rope: name(), time_s: 0.5 },

@@ -148,6 +148,9 @@ struct Help {
     position: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     lowest_m: Option<f64>,
+    /// The pull on all ropes that run, before and after.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pull_kn: Option<[f64; 2]>,
     margin_before: Option<f64>,
     margin_after: Option<f64>,
     raises_m: f64,
@@ -354,6 +357,11 @@ fn help(offer: &rig::change::Offer) -> Help {
     let (link, position, lowest_m) = match &offer.helps {
         Helped::Link(link, kind) => (link.clone(), kind.position(), None),
         Helped::Clearance { person, lowest_m, .. } => (person.clone(), "clearance", Some(*lowest_m)),
+        Helped::Pull { .. } => (String::new(), "pull", None),
+    };
+    let pull_kn = match offer.helps {
+        Helped::Pull { before_kn, after_kn } => Some([before_kn, after_kn]),
+        _ => None,
     };
     Help {
         change: texts::change(&offer.change),
@@ -361,6 +369,7 @@ fn help(offer: &rig::change::Offer) -> Help {
         link,
         position,
         lowest_m,
+        pull_kn,
         margin_before: offer.margin_before,
         margin_after: offer.margin_after,
         raises_m: offer.raises_m,

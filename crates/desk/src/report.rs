@@ -149,7 +149,7 @@ fn table(checked: &Checked) -> String {
 
 /// The table of falls clip by clip, in lines; its figures to the right.
 fn clips(checked: &Checked) -> Vec<String> {
-    if checked.rig.clip_table.is_none() {
+    if checked.rig.clip_table.is_none() || checked.moving.is_some() {
         return Vec::new();
     }
     let line =
@@ -246,6 +246,10 @@ fn gain(offer: &rig::change::Offer) -> String {
         Helped::Clearance { person, lowest_m, reaches_ground } => {
             let code = if *reaches_ground { "help-ground-still" } else { "help-ground-clear" };
             return texts::line(code, &[("person", person.clone()), ("lowest", height(*lowest_m))]);
+        }
+        Helped::Pull { before_kn, after_kn } => {
+            let values = [("before", crate::motion::pull(*before_kn)), ("after", crate::motion::pull(*after_kn))];
+            return texts::line("help-pull", &values);
         }
     };
     let position = match kind {

@@ -306,6 +306,7 @@ pub fn change(change: &Change) -> String {
         Change::LongerLegs { point, factor } => {
             ("longer-legs", vec![("point", point.clone()), ("factor", two_figures(*factor))])
         }
+        Change::SwapPulleys { one, other } => ("swap-pulleys", vec![("one", one.clone()), ("other", other.clone())]),
     };
     fill(&entry(&TEXTS.change, code).text, &values)
 }
@@ -344,6 +345,7 @@ mod tests {
             Change::LessSlack { rope: name(), to: Length::from_m(0.4) },
             Change::ClipSooner { height_m: 12.0 },
             Change::LetBelayerMove { person: name() },
+            Change::SwapPulleys { one: name(), other: name() },
             Change::LongerLegs { point: name(), factor: 1.5 },
         ];
         assert_eq!(changes.len(), TEXTS.change.len(), "as many texts as changes");

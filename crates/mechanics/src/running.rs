@@ -12,9 +12,10 @@ type Point = Vector<f64>;
 
 /// Turns and rest agree to this share of a tension.
 const AGREEMENT: f64 = 1e-10;
-/// Rounds that nothing ordinary needs; after the first few dozen, half of each change is taken.
+/// Rounds that nothing ordinary needs.
 const MOST_ROUNDS: usize = 400;
-const ROUNDS_IN_FULL: usize = 40;
+/// Up to which round what share of each change is taken: turns that overshoot each other are taken more slowly.
+const SHARES: [(usize, f64); 4] = [(40, 1.0), (100, 0.5), (180, 0.25), (MOST_ROUNDS, 0.1)];
 
 /// Which way a rope runs at the hand that holds it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -115,7 +116,8 @@ pub fn solve(net: &Net, ropes: &[Rope]) -> Result<Running, Unsteady> {
         if rounds == MOST_ROUNDS || !worst.is_finite() {
             return Err(Unsteady::NotSettled { rope });
         }
-        runs = if rounds < ROUNDS_IN_FULL { next } else { between(&runs, next) };
+        let share = SHARES.iter().find(|(until, _)| rounds <= *until).map_or(1.0, |(_, share)| *share);
+        runs = if share < 1.0 { between(&runs, next, share) } else { next };
     }
     unreachable!("the last round returns")
 }
@@ -157,13 +159,14 @@ fn disagreement(before: &Run, after: &Run, pull: f64, rest: &Rest) -> f64 {
     turned.fold(stretched, f64::max) / largest
 }
 
-/// Half way from one telling to the next.
-fn between(before: &[Run], mut after: Vec<Run>) -> Vec<Run> {
+/// A share of the way from one telling to the next.
+fn between(before: &[Run], mut after: Vec<Run>, share: f64) -> Vec<Run> {
+    let toward = |before: f64, after: f64| before + share * (after - before);
     for (before, after) in before.iter().zip(&mut after) {
         let pairs = after.shares.iter_mut().zip(&before.shares).chain(after.more.iter_mut().zip(&before.more));
-        pairs.for_each(|(after, before)| *after = f64::midpoint(*after, *before));
+        pairs.for_each(|(after, before)| *after = toward(*before, *after));
         if let (Pull::Grows { length: before, .. }, Pull::Grows { length, .. }) = (before.pull, &mut after.pull) {
-            *length = f64::midpoint(*length, before);
+            *length = toward(before, *length);
         }
     }
     after

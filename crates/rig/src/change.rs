@@ -2,7 +2,8 @@
 
 use crate::band::{Bands, Corner, bands_around};
 use crate::check::{Check, Clearance, Link, LinkKind, check};
-use crate::model::{Draw, Leg, LegId, LineLength, Point, PointId, PointKind, Rig, Seat, Seated, Stance};
+use crate::model::{Case, Drag, Draw, Leg, LegId, LineLength, Point, PointId, PointKind, Rig, Seat, Seated, Stance};
+use crate::moving::pulls;
 use crate::solve::Prepared;
 use rayon::prelude::*;
 use terms::{Finding, Force, How, Length};
@@ -17,7 +18,7 @@ const TOLERANCE: f64 = 5e-3;
 const HEIGHT_TOLERANCE: f64 = 0.01;
 /// A fall to the ground has to end this much (m) higher to count as better.
 const WORTHWHILE_M: f64 = 0.1;
-/// A margin has to grow by this share to count as better.
+/// A margin has to grow, or a pull to lessen, by this share to count as better.
 const WORTHWHILE: f64 = 0.03;
 
 /// A change to a rig.
@@ -83,6 +84,13 @@ pub enum Change {
         /// By which factor.
         factor: f64,
     },
+    /// Put two pulleys each where the other is.
+    SwapPulleys {
+        /// The one.
+        one: String,
+        /// The other.
+        other: String,
+    },
 }
 
 /// What a change costs.
@@ -109,6 +117,13 @@ pub enum Helped {
         lowest_m: f64,
         /// Whether it still reaches the ground.
         reaches_ground: bool,
+    },
+    /// The hands on ropes that run: the pull asked of them together, the worst over all cases.
+    Pull {
+        /// Before, kN.
+        before_kn: f64,
+        /// After, kN.
+        after_kn: f64,
     },
 }
 
@@ -143,6 +158,7 @@ const WAYS: &[Way] = &[
     Way { cost: Cost::Attention, tries: lock_gate },
     Way { cost: Cost::Attention, tries: less_slack },
     Way { cost: Cost::Attention, tries: let_belayer_move },
+    Way { cost: Cost::Attention, tries: swap_pulleys },
     Way { cost: Cost::Piece, tries: use_locker },
     Way { cost: Cost::Piece, tries: add_opposed },
     Way { cost: Cost::Piece, tries: hold_in_line },
@@ -152,24 +168,46 @@ const WAYS: &[Way] = &[
     Way { cost: Cost::Anchor, tries: clip_sooner },
 ];
 
-/// The changes that help the links of a check which are not within their margin, or else its weakest link: cheapest
-/// first, then by what they gain.
+/// A rig with a change made, or none: its check, and the pull asked of the hands on ropes that run, kN.
+struct Tried {
+    check: Check,
+    pull_kn: Option<f64>,
+}
+
+impl Tried {
+    fn of(rig: &Rig, bands: &Bands, policy: &Policy) -> Self {
+        Self { check: check(rig, bands, policy), pull_kn: pull_kn(rig, bands) }
+    }
+}
+
+/// The worst pull on all ropes that run and are not pulled with a given force; `None` where there are none.
+fn pull_kn(rig: &Rig, bands: &Bands) -> Option<f64> {
+    let pulls = pulls(rig, bands);
+    (!pulls.is_empty()).then(|| pulls.iter().map(|(_, pull)| pull.most).sum())
+}
+
+/// The changes that help the links of a check which are not within their margin, or else its weakest link; that end a fall
+/// higher; or that ease a pull: cheapest first, then by what they gain.
 #[must_use]
 pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &Policy) -> Vec<Offer> {
-    if targets(before).is_empty() && grounded(before).next().is_none() {
+    let before = Tried { check: before.clone(), pull_kn: pull_kn(prepared.rig(), bands) };
+    let to_help = !targets(&before.check).is_empty() || grounded(&before.check).next().is_some();
+    if !to_help && before.pull_kn.is_none() {
         return Vec::new();
     }
     let tries: Vec<(Cost, Change, Rig)> = WAYS
         .iter()
         .flat_map(|way| {
-            (way.tries)(prepared.rig(), before, policy).into_iter().map(|(change, rig)| (way.cost, change, rig))
+            (way.tries)(prepared.rig(), &before.check, policy).into_iter().map(|(change, rig)| (way.cost, change, rig))
         })
         .collect();
     let mut offers: Vec<Offer> = tries
         .into_par_iter()
         .filter_map(|(cost, change, rig)| {
-            let after = tried(prepared, bands, before, &rig, policy)?;
-            clears(cost, &change, before, &after, &rig).or_else(|| offer(cost, change, before, &after, &rig))
+            let after = tried(prepared, bands, &before, &rig, policy)?;
+            eases(cost, &change, &before, &after, &rig)
+                .or_else(|| clears(cost, &change, &before.check, &after.check, &rig))
+                .or_else(|| offer(cost, change, &before.check, &after.check, &rig))
         })
         .collect();
     offers.sort_by(|a, b| a.cost.cmp(&b.cost).then(gain(b).total_cmp(&gain(a))));
@@ -177,27 +215,32 @@ pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &P
 }
 
 fn gain(offer: &Offer) -> f64 {
-    match (offer.margin_before, offer.margin_after) {
-        (Some(before), Some(after)) => after / before,
+    match (&offer.helps, offer.margin_before, offer.margin_after) {
+        (Helped::Pull { before_kn, after_kn }, _, _) => before_kn / after_kn,
+        (_, Some(before), Some(after)) => after / before,
         _ => f64::INFINITY,
     }
 }
 
-/// The check of a changed rig; `None` where it cannot be solved, or where the numbers as typed already show a lower
-/// height or no gain.
-fn tried(prepared: &Prepared<'_>, bands_before: &Bands, before: &Check, rig: &Rig, policy: &Policy) -> Option<Check> {
+/// A changed rig; `None` where it cannot be solved, or where the numbers as typed already show a lower height or no gain.
+fn tried(prepared: &Prepared<'_>, bands_before: &Bands, before: &Tried, rig: &Rig, policy: &Policy) -> Option<Tried> {
     let changed = Prepared::new(rig).ok()?;
     if changed.is_same_to_mechanics(prepared) {
-        return Some(check(rig, bands_before, policy));
+        return Some(Tried::of(rig, bands_before, policy));
     }
     let (typed, history) = changed.loads_and_history().ok()?;
     let alone = Bands { cases: vec![(Corner::TYPED, typed)], refined: None, history };
-    if !promises(before, &check(rig, &alone, policy)) {
+    let eased = || sum_typed(rig, &alone) < sum_typed(prepared.rig(), bands_before) * (1.0 - WORTHWHILE / 2.0);
+    if !promises(&before.check, &check(rig, &alone, policy)) && !eased() {
         return None;
     }
     let Bands { mut cases, history, .. } = alone;
     let (_, typed) = cases.pop()?;
-    Some(check(rig, &bands_around(&changed, typed, history).ok()?, policy))
+    Some(Tried::of(rig, &bands_around(&changed, typed, history).ok()?, policy))
+}
+
+fn sum_typed(rig: &Rig, bands: &Bands) -> f64 {
+    pulls(rig, bands).iter().map(|(_, pull)| pull.typed).sum()
 }
 
 /// Whether a check of the numbers as typed shows a gain for a link to help and no person lower.
@@ -219,9 +262,28 @@ fn grounded(check: &Check) -> impl Iterator<Item = &Clearance> {
     check.clearances.iter().filter(|clearance| clearance.reaches_floor())
 }
 
+/// The offer of a change that eases a pull, if no link that then has less than the margin asked for sees more by it. A
+/// pulley that passes on more takes more, so that others may see more here.
+fn eases(cost: Cost, change: &Change, before: &Tried, after: &Tried, changed: &Rig) -> Option<Offer> {
+    let (before_kn, after_kn) = (before.pull_kn?, after.pull_kn?);
+    let counts = |link: &Link| matches!(link.finding, Finding::OverRating | Finding::LowMargin);
+    if after_kn > before_kn * (1.0 - WORTHWHILE) || is_worse(&before.check, &after.check, counts) {
+        return None;
+    }
+    Some(Offer {
+        change: change.clone(),
+        cost,
+        helps: Helped::Pull { before_kn, after_kn },
+        margin_before: None,
+        margin_after: None,
+        raises_m: 0.0,
+        changed: changed.clone(),
+    })
+}
+
 /// The offer of a change that ends a fall to the ground higher, if nothing gets worse.
 fn clears(cost: Cost, change: &Change, before: &Check, after: &Check, changed: &Rig) -> Option<Offer> {
-    if is_worse(before, after) {
+    if is_worse(before, after, |_| true) {
         return None;
     }
     let better = |before: &Clearance| {
@@ -246,7 +308,7 @@ fn clears(cost: Cost, change: &Change, before: &Check, after: &Check, changed: &
 
 /// The offer that a change amounts to, if it helps and nothing gets worse.
 fn offer(cost: Cost, change: Change, before: &Check, after: &Check, changed: &Rig) -> Option<Offer> {
-    if is_worse(before, after) {
+    if is_worse(before, after, |_| true) {
         return None;
     }
     let helped = targets(before).into_iter().filter_map(|target| {
@@ -304,14 +366,16 @@ fn is_same(a: &Link, b: &Link) -> bool {
     a.name == b.name && a.kind == b.kind
 }
 
-fn is_worse(before: &Check, after: &Check) -> bool {
+/// Whether somebody ends lower, or a link that `counts` after the change has less margin or sees more.
+fn is_worse(before: &Check, after: &Check, counts: impl Fn(&Link) -> bool) -> bool {
     let lower = |(before, after): (&Clearance, &Clearance)| after.worst_m < before.worst_m - HEIGHT_TOLERANCE;
     let weakest = before.weakest().and_then(|link| link.margin).unwrap_or(0.0);
     let worse = |link: &Link| match before.links.iter().find(|old| is_same(old, link)) {
         Some(old) => is_link_worse(old, link),
         None => link.how != How::RiggingError && link.margin.is_some_and(|margin| margin < weakest),
     };
-    before.clearances.iter().zip(&after.clearances).any(lower) || after.links.iter().any(worse)
+    let lowered = before.clearances.iter().zip(&after.clearances).any(lower);
+    lowered || after.links.iter().any(|link| counts(link) && worse(link))
 }
 
 fn is_link_worse(before: &Link, after: &Link) -> bool {
@@ -425,18 +489,53 @@ fn stronger_piece(rig: &Rig, check: &Check, policy: &Policy) -> Vec<(Change, Rig
     tries
 }
 
-/// Tries the draw over which the rope turns most.
+/// Tries the draw over which the rope turns most; where ropes run, each of those that it turns over.
 fn longer_draw(rig: &Rig, _: &Check, _: &Policy) -> Vec<(Change, Rig)> {
     let to = changes().longer_draw_m.value;
     let turn = |draw: &&Draw| turn_at(rig, draw.joint);
-    let short = rig.draws.iter().filter(|draw| rig.legs[draw.leg.0].length.m() < to);
-    let Some(draw) = short.max_by(|a, b| turn(a).total_cmp(&turn(b))) else { return Vec::new() };
-    let changed = with(rig, |rig| {
-        let top = rig.points[draw.on.0].at;
-        rig.legs[draw.leg.0].length = Length::from_m(to);
-        rig.points[draw.joint.0].at = [top[0], top[1], top[2] - to];
-    });
-    vec![(Change::LongerDraw { draw: rig.points[draw.joint.0].name.clone(), to: Length::from_m(to) }, changed)]
+    let short = || rig.draws.iter().filter(|draw| rig.legs[draw.leg.0].length.m() < to);
+    let tried: Vec<&Draw> = match rig.case {
+        Case::Running => short().filter(|draw| turn(draw) > 0.0).collect(),
+        Case::Fall | Case::Rest => short().max_by(|a, b| turn(a).total_cmp(&turn(b))).into_iter().collect(),
+    };
+    let longer = |draw: &Draw| {
+        let changed = with(rig, |rig| {
+            let top = rig.points[draw.on.0].at;
+            rig.legs[draw.leg.0].length = Length::from_m(to);
+            rig.points[draw.joint.0].at = [top[0], top[1], top[2] - to];
+        });
+        (Change::LongerDraw { draw: rig.points[draw.joint.0].name.clone(), to: Length::from_m(to) }, changed)
+    };
+    tried.into_iter().map(longer).collect()
+}
+
+/// Each two pulleys of different efficiency on ropes that run.
+fn swap_pulleys(rig: &Rig, _: &Check, _: &Policy) -> Vec<(Change, Rig)> {
+    if rig.case != Case::Running {
+        return Vec::new();
+    }
+    let efficiency = |place: usize| match rig.devices[place].drag {
+        Drag::Efficiency(efficiency) => Some(efficiency.typed),
+        Drag::Ratio(_) | Drag::Wraps { .. } => None,
+    };
+    let pulleys: Vec<(usize, f64)> =
+        (0..rig.devices.len()).filter_map(|place| Some((place, efficiency(place)?))).collect();
+    let pairs =
+        pulleys.iter().enumerate().flat_map(|(place, one)| pulleys[place + 1..].iter().map(move |other| (one, other)));
+    let swapped = |(&(one, _), &(other, _)): (&(usize, f64), &(usize, f64))| {
+        let changed = with(rig, |rig| {
+            let (at, joins) = (rig.devices[one].at, std::mem::take(&mut rig.devices[one].joins));
+            rig.devices[one].at = rig.devices[other].at;
+            rig.devices[one].joins = std::mem::replace(&mut rig.devices[other].joins, joins);
+            rig.devices[other].at = at;
+        });
+        let name = |place: usize| rig.devices[place].name.clone();
+        (Change::SwapPulleys { one: name(one), other: name(other) }, changed)
+    };
+    pairs
+        .filter(|(one, other)| one.1 != other.1 && rig.devices[one.0].at != rig.devices[other.0].at)
+        .map(swapped)
+        .collect()
 }
 
 /// How far a rope turns at a point as drawn, as the length of the change of its direction (0 straight, 2 back).

@@ -2,8 +2,9 @@
 
 use crate::band::{Bands, Corner};
 use crate::ground::Meeting;
-use crate::model::{Draw, Holds, PointId, PointKind, Rig, Seat, Stance};
+use crate::model::{Draw, Holds, PointId, PointKind, Rig, RopeId, Seat, Stance};
 use crate::solve::Loads;
+use mechanics::vector::Vector;
 use std::cmp::Ordering;
 use terms::{Finding, Force, How, Reason};
 use trade::anchor::ByDirection;
@@ -410,21 +411,32 @@ impl Checker<'_> {
         })
     }
 
-    /// What a grip holds: the difference of the tensions of the lines of its rope that end where it is.
+    /// What a grip holds: what the lines of its rope that end where it is pull to one side, less what they pull to the other.
     fn grip(&self, place: usize) -> Link {
         let grip = &self.rig.grips[place];
         let entry = marked(&grip.name, LinkKind::Grip, grip.at, grip.slips_at);
+        let ends = self.rope_ends_at(grip.at, grip.of);
         self.judge(entry, |loads| {
-            let mut held = [0.0_f64; 2];
-            for (line, tensions) in self.rig.lines.iter().zip(&loads.lines).filter(|(line, _)| line.of == grip.of) {
-                let ends =
-                    [(line.through[0], tensions[0]), (line.through[tensions.len()], tensions[tensions.len() - 1])];
-                for (_, tension) in ends.into_iter().filter(|(end, _)| *end == grip.at) {
-                    held = [held[0].max(tension), held[0].min(tension)];
+            let tension = |&(line, segment, side): &(usize, usize, f64)| side * loads.lines[line][segment];
+            ends.iter().map(tension).sum::<f64>().abs()
+        })
+    }
+
+    /// The ends of a rope's lines at a point: line, segment, and the side it leads to as drawn, +1 that of the first.
+    fn rope_ends_at(&self, at: PointId, of: RopeId) -> Vec<(usize, usize, f64)> {
+        let mut ends: Vec<(usize, usize, Vector<f64>)> = Vec::new();
+        for (place, line) in self.rig.lines.iter().enumerate().filter(|(_, line)| line.of == of) {
+            let last = line.through.len() - 1;
+            for (end, next, segment) in [(0, 1, 0), (last, last - 1, last - 1)] {
+                if line.through[end] == at {
+                    let span = Vector(self.rig.points[line.through[next].0].at) - Vector(self.rig.points[at.0].at);
+                    ends.push((place, segment, span.length_and_direction().1));
                 }
             }
-            held[0] - held[1]
-        })
+        }
+        let Some(&(_, _, first)) = ends.first() else { return Vec::new() };
+        let side = |towards: Vector<f64>| if towards.dot(first) < 0.0 { -1.0 } else { 1.0 };
+        ends.into_iter().map(|(line, segment, towards)| (line, segment, side(towards))).collect()
     }
 
     /// What somebody comes to besides the ground, each at its fastest.
@@ -482,6 +494,12 @@ impl Rig {
     #[must_use]
     pub fn falls(&self, point: PointId) -> bool {
         matches!(self.points[point.0].kind, PointKind::Person { stance: Stance::Falls, .. })
+    }
+
+    /// Whether a point is a person who stands on a floor.
+    #[must_use]
+    pub fn stands(&self, point: PointId) -> bool {
+        matches!(self.points[point.0].kind, PointKind::Person { stance: Stance::Stands, .. })
     }
 
     /// The draw whose rope end is a point.

@@ -1,8 +1,8 @@
 //! What a fall comes to: the ground, ledges and walls; and the falls of a leader clip by clip.
 
-use crate::band::{Corner, bands_around};
+use crate::band::{Corner, corners, variation};
 use crate::file::GROUND;
-use crate::model::{LineLength, PointId, PointKind, Rig, Stance};
+use crate::model::{Case, LineLength, PointId, Rig};
 use crate::solve::{Failure, Prepared};
 use mechanics::fall::Moment;
 use rayon::prelude::*;
@@ -100,8 +100,8 @@ impl Rig {
     #[must_use]
     pub fn ground_m(&self) -> Option<f64> {
         let given = self.ledges.iter().find(|ledge| ledge.name == GROUND).map(|ledge| ledge.height_m);
-        let stands = |kind: PointKind| matches!(kind, PointKind::Person { stance: Stance::Stands, .. });
-        let floors = self.points.iter().filter(|point| stands(point.kind)).map(|point| point.at[2]);
+        let standing = (0..self.points.len()).map(PointId).filter(|&point| self.stands(point));
+        let floors = standing.map(|point| self.points[point.0].at[2]);
         given.or_else(|| floors.reduce(f64::max))
     }
 }
@@ -132,49 +132,70 @@ pub struct ClipFall {
 /// The first [`Failure`].
 pub fn clip_falls(whole: &Prepared<'_>) -> Result<Vec<ClipFall>, Failure> {
     let rig = whole.rig();
-    let Some(table) = &rig.clip_table else { return Ok(Vec::new()) };
-    let Some((line, leader)) = rig.lead() else { return Ok(Vec::new()) };
-    let places = (1..=table.clips).map_while(|clips| Some((clips, rig.next_clip(line, leader, clips)?)));
-    let falls: Vec<_> = places.flat_map(|place| table.slack_m.iter().map(move |&slack_m| (place, slack_m))).collect();
-    falls.into_par_iter().map(|(place, slack_m)| clip_fall(whole, (line, leader), place, slack_m)).collect()
+    let Some(table) = rig.clip_table.as_ref().filter(|_| rig.case == Case::Fall) else { return Ok(Vec::new()) };
+    let Some(lead) = rig.lead() else { return Ok(Vec::new()) };
+    let stages: Vec<(usize, Rig)> =
+        (1..=table.clips).map_while(|clips| Some((clips, rig.clipped(lead, clips)?))).collect();
+    let falls: Vec<_> =
+        stages.iter().flat_map(|stage| table.slack_m.iter().map(move |&slack_m| (stage, slack_m))).collect();
+    falls.into_par_iter().map(|((clips, rig), slack_m)| clip_fall(whole, lead, (*clips, rig), slack_m)).collect()
 }
 
 fn clip_fall(
     whole: &Prepared<'_>,
-    (line, leader): (usize, PointId),
-    (clips, from): (usize, [f64; 3]),
+    Lead { line, leader }: Lead,
+    (clips, rig): (usize, &Rig),
     slack_m: f64,
 ) -> Result<ClipFall, Failure> {
-    let rig = whole.rig();
     let mut clipped = rig.clone();
-    let through = &rig.lines[line].through;
-    clipped.lines[line].through = through[..=clips].iter().copied().chain([leader]).collect();
     clipped.lines[line].length = LineLength::Slack(Length::from_m(slack_m));
-    clipped.points[leader.0].at = from;
     let prepared = whole.with_ropes_of(&clipped);
-    let (typed, history) = prepared.loads_and_history()?;
-    let bands = bands_around(&prepared, typed, history)?;
-    let lowest = |place: usize| bands.cases[place].1.points[leader.0].lowest_m;
-    let worst = (0..bands.cases.len()).min_by(|&a, &b| lowest(a).total_cmp(&lowest(b))).unwrap_or(0);
+    let corners = std::iter::once(Corner::TYPED).chain(corners(&clipped));
+    let lowest =
+        |corner: Corner| Ok((corner, prepared.loads(&variation(&clipped, corner), 1)?.points[leader.0].lowest_m));
+    let cases: Vec<(Corner, f64)> = corners.map(lowest).collect::<Result<_, Failure>>()?;
+    let as_typed_m = cases[0].1;
+    let deeper = |deepest: (Corner, f64), next: (Corner, f64)| if next.1 < deepest.1 { next } else { deepest };
+    let (worst_in, lowest_m) = cases.into_iter().fold((Corner::TYPED, as_typed_m), deeper);
     Ok(ClipFall {
         clips,
         slack_m,
-        from_m: from[2],
-        lowest_m: lowest(worst),
-        as_typed_m: lowest(0),
-        worst_in: bands.cases[worst].0,
-        reaches_ground: rig.ground_m().is_some_and(|ground| lowest(worst) <= ground),
+        from_m: clipped.points[leader.0].at[2],
+        lowest_m,
+        as_typed_m,
+        worst_in,
+        reaches_ground: rig.ground_m().is_some_and(|ground| lowest_m <= ground),
     })
+}
+
+/// A line that leads through points to whoever climbs on.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Lead {
+    /// Place of the line.
+    pub line: usize,
+    /// Who leads.
+    pub leader: PointId,
 }
 
 impl Rig {
     /// The line that leads through points to somebody who falls.
-    fn lead(&self) -> Option<(usize, PointId)> {
-        let leads = |(place, line): (usize, &crate::model::Line)| {
-            let last = *line.through.last()?;
-            (self.falls(last) && line.through.len() > 2).then_some((place, last))
+    fn lead(&self) -> Option<Lead> {
+        let leads = |(line, of): (usize, &crate::model::Line)| {
+            let leader = *of.through.last()?;
+            (self.falls(leader) && of.through.len() > 2).then_some(Lead { line, leader })
         };
         self.lines.iter().enumerate().find_map(leads)
+    }
+
+    /// The rig with the first `clips` clips in and the leader at the next one; `None` beyond the last.
+    pub(crate) fn clipped(&self, Lead { line, leader }: Lead, clips: usize) -> Option<Rig> {
+        let at = self.next_clip(line, leader, clips)?;
+        let mut clipped = self.clone();
+        let through = &self.lines[line].through;
+        clipped.lines[line].through = through[..=clips].iter().copied().chain([leader]).collect();
+        clipped.points[leader.0].at = at;
+        clipped.clip_table = None;
+        Some(clipped)
     }
 
     /// Where the harness is when the clip after the first `clips` is about to be made; after the last, where the file has it.

@@ -8,6 +8,7 @@ mod giving;
 pub mod ground;
 pub mod loss;
 pub mod model;
+pub mod moving;
 pub mod running;
 pub mod scene;
 pub mod solve;

@@ -116,6 +116,8 @@ pub struct Sling {
     pub strength: Option<Force>,
     /// The knot that is tied in it, in the trade's word, if any.
     pub knot: Option<String>,
+    /// What it is made of, in the trade's word, where known.
+    pub fibre: Option<String>,
     /// At what force it tears open, where it is an energy absorber.
     pub tears: Option<Tears>,
 }
@@ -271,12 +273,12 @@ pub struct Wall {
     pub z_m: Option<[f64; 2]>,
 }
 
-/// The falls of a leader before each of the next clips.
+/// The falls of a leader before each of the next clips; where ropes run, the pull on a leader who takes rope along.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ClipTable {
     /// How many clips it goes up to.
     pub clips: usize,
-    /// The slacks that each fall is followed with.
+    /// The slacks that each fall is followed with, m.
     pub slack_m: Vec<f64>,
 }
 

@@ -1,152 +1,13 @@
-//! Ropes on the move: the rig as mechanics has it, and what it takes to move the load.
+//! Ropes on the move: the rig as mechanics has it.
 
-use crate::band::{Bands, corners, variation};
 use crate::model::{Device, Drag, Line, PointId, PointKind, Ranged, Rig, Runs, Stance};
-use crate::solve::{Failure, History, Loads, Motion, Prepared, Taken, Variation};
+use crate::solve::{Failure, History, KN, Loads, Motion, Prepared, Taken, Variation};
 use mechanics::GRAVITY;
 use mechanics::rest::{Hold, Net, Unrest};
 pub use mechanics::running::Way;
 use mechanics::running::{self, Rope, Running, Turn, Unsteady};
 use mechanics::vector::Vector;
 use std::f64::consts::{PI, TAU};
-
-const KN: f64 = 1e3;
-
-/// A number as typed, and its band over the corners.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Spread {
-    /// With the numbers as typed.
-    pub typed: f64,
-    /// The least over all corners.
-    pub least: f64,
-    /// The most over all corners.
-    pub most: f64,
-}
-
-/// What it takes to move the load by one line.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Moved {
-    /// Place in [`Rig::lines`].
-    pub line: usize,
-    /// How it is on the move.
-    pub runs: Runs,
-    /// The pull at the hand, kN.
-    pub pull_kn: Spread,
-    /// The pull at the hand if the rope ran the other way, kN; between the two nothing moves. `None` where it cannot.
-    pub back_kn: Option<Spread>,
-    /// The pull with no friction anywhere, kN; `None` where nothing comes to rest so.
-    pub ideal_kn: Option<f64>,
-    /// What the rope that hangs below the hand weighs, kN: so much less the hand has to hold.
-    pub tail_kn: f64,
-    /// How much rope is wanting for the load to reach the height asked for, m; 0 where it is long enough.
-    pub short_m: f64,
-}
-
-/// What it takes to move the load of a rig.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Moving {
-    /// Each line that runs, in the order of the file.
-    pub lines: Vec<Moved>,
-    /// The resultant of weights and pulls on all that can move, kN.
-    pub load_kn: f64,
-    /// Who stands and is pulled up beyond their weight, and by how much at the most, kN.
-    pub lifted: Vec<(PointId, f64)>,
-}
-
-impl Moving {
-    /// Load over the sum of the pulls, as typed.
-    #[must_use]
-    pub fn advantage(&self) -> f64 {
-        self.load_kn / self.lines.iter().map(|line| line.pull_kn.typed).sum::<f64>()
-    }
-
-    /// Load over the sum of the pulls with no friction.
-    #[must_use]
-    pub fn ideal_advantage(&self) -> Option<f64> {
-        let pulls: Option<f64> = self.lines.iter().map(|line| line.ideal_kn).sum();
-        pulls.map(|pulls| self.load_kn / pulls)
-    }
-
-    /// Whether a rope is too short for what is asked of it.
-    #[must_use]
-    pub fn is_short(&self) -> bool {
-        self.lines.iter().any(|line| line.short_m > 0.0)
-    }
-}
-
-/// What it takes to move the load of a rig that was solved; `None` where no rope is on the move.
-#[must_use]
-pub fn moving(prepared: &Prepared<'_>, bands: &Bands) -> Option<Moving> {
-    let rig = prepared.rig();
-    if rig.case != crate::model::Case::Running {
-        return None;
-    }
-    let ideal = prepared.loads(&Variation { motion: Motion::Ideal, ..Variation::TYPED }, 1).ok();
-    let back = back(prepared).ok();
-    let forth: Vec<&Loads> = bands.cases.iter().map(|(_, loads)| loads).collect();
-    let load_kn = rig.moved_load_kn();
-    let running = rig.lines.iter().enumerate().filter_map(|(line, of)| Some((line, of, of.runs?)));
-    let ideal_of = |line: usize, runs: &Runs| ideal.as_ref().map(|loads| hand_kn(loads, line, runs));
-    let ideal_kn: Option<f64> = running.clone().map(|(line, _, runs)| ideal_of(line, &runs)).sum();
-    // Metre for metre at the least: on a device of one's own, and where the rope's own weight hides the advantage.
-    let metres = ideal_kn.map_or(1.0, |pulls| (load_kn / pulls).max(1.0));
-    let lowest = lowest_load_m(rig);
-    let moved = |(line, of, runs): (usize, &Line, Runs)| Moved {
-        line,
-        runs,
-        pull_kn: spread(forth.iter().map(|loads| hand_kn(loads, line, &runs))),
-        back_kn: back.as_ref().map(|back| spread(back.iter().map(|loads| hand_kn(loads, line, &runs)))),
-        ideal_kn: ideal_of(line, &runs),
-        tail_kn: rig.tail_n(of, &runs) / KN,
-        short_m: short_m(rig, of, &runs, lowest, metres),
-    };
-    Some(Moving { lines: running.map(moved).collect(), load_kn, lifted: lifted(rig, bands) })
-}
-
-fn back(prepared: &Prepared<'_>) -> Result<Vec<Loads>, Failure> {
-    let typed = std::iter::once(Variation::TYPED);
-    let all = typed.chain(corners(prepared.rig()).into_iter().map(|corner| variation(prepared.rig(), corner)));
-    all.map(|variation| prepared.loads(&Variation { motion: Motion::Back, ..variation }, 1)).collect()
-}
-
-/// The first is as typed.
-fn spread(values: impl Iterator<Item = f64>) -> Spread {
-    let start = Spread { typed: f64::NAN, least: f64::INFINITY, most: f64::NEG_INFINITY };
-    values.fold(start, |spread, value| Spread {
-        typed: if spread.typed.is_nan() { value } else { spread.typed },
-        least: spread.least.min(value),
-        most: spread.most.max(value),
-    })
-}
-
-fn hand_kn(loads: &Loads, line: usize, runs: &Runs) -> f64 {
-    let segments = &loads.lines[line];
-    if runs.hand_is_last { segments[segments.len() - 1] } else { segments[0] }
-}
-
-fn lifted(rig: &Rig, bands: &Bands) -> Vec<(PointId, f64)> {
-    let most = |point: usize| bands.cases.iter().map(|(_, loads)| loads.points[point].lifts_kn).fold(0.0, f64::max);
-    let points = (0..rig.points.len()).map(|point| (PointId(point), most(point)));
-    points.filter(|(_, lifts)| *lifts > 0.0).collect()
-}
-
-/// The lowest of those who hang, m, as drawn: what the rope stretches is no rope to count on.
-fn lowest_load_m(rig: &Rig) -> Option<f64> {
-    let hanging = (0..rig.points.len()).map(PointId).filter(|&point| rig.falls(point));
-    hanging.map(|point| rig.points[point.0].at[2]).reduce(f64::min)
-}
-
-/// The way as drawn, and what is paid out until the load is where it has to get to: so many metres of rope for one of
-/// the load as the ideal advantage says (virtual work).
-fn short_m(rig: &Rig, line: &Line, runs: &Runs, lowest_m: Option<f64>, metres: f64) -> f64 {
-    let Some(rope) = runs.rope else { return 0.0 };
-    let way: f64 = rig.segment_lengths(line).iter().sum();
-    let further = match (runs.reaches_m, lowest_m) {
-        (Some(reaches), Some(lowest)) => (lowest - reaches).max(0.0) * metres,
-        _ => 0.0,
-    };
-    (way + further - rope.m()).max(0.0)
-}
 
 impl Prepared<'_> {
     pub(crate) fn running(&self, variation: &Variation) -> Result<(Loads, History), Failure> {
@@ -156,12 +17,15 @@ impl Prepared<'_> {
         let mut running = self.moving_steadily(&net, &ropes)?;
         // Who is lifted and tied down by a leg is let up to it; who is not stays, and the lift is told.
         let lifted: Vec<usize> = (0..net.nodes.len())
-            .filter(|&point| rig.stands_at(point) && lift(&net, &running, point) > 0.0)
+            .filter(|&point| rig.stands(PointId(point)) && lift(&net, &running, point) > 0.0)
             .filter(|&point| rig.legs.iter().any(|leg| leg.from.0 == point || leg.to.0 == point))
             .collect();
         if !lifted.is_empty() {
-            lifted.iter().for_each(|&point| net.nodes[point].hold = Hold::Free);
-            running = self.moving_steadily(&net, &ropes)?;
+            let mut let_up = net.clone();
+            lifted.iter().for_each(|&point| let_up.nodes[point].hold = Hold::Free);
+            if let Ok(tied_down) = self.moving_steadily(&let_up, &ropes) {
+                (net, running) = (let_up, tied_down);
+            }
         }
         let loads = self.running_loads(&net, &running);
         let mut history = History::of(rig);
@@ -195,6 +59,12 @@ impl Prepared<'_> {
         net.lines = (0..rig.lines.len()).filter(still).map(|place| net.lines[place].clone()).collect();
         for node in net.nodes.iter_mut().filter(|node| node.hold == Hold::Stands) {
             node.hold = Hold::Fixed;
+        }
+        // A draw that a straight rope leaves slack hangs by its own weight; without it, anywhere along the rope would do.
+        for draw in &rig.draws {
+            if let PointKind::Joint { mass } = rig.points[draw.joint.0].kind {
+                net.nodes[draw.joint.0].load += Vector([0.0, 0.0, -mass.kg() * GRAVITY]);
+            }
         }
         for line in &rig.lines {
             if let Some(runs) = line.runs {
@@ -248,7 +118,7 @@ impl Prepared<'_> {
                 let (size, direction) = running.resultants[point].length_and_direction();
                 (load.peak_kn, load.direction) = (size / KN, direction.0);
             }
-            if rig.stands_at(point) && net.nodes[point].hold == Hold::Fixed {
+            if rig.stands(PointId(point)) && net.nodes[point].hold == Hold::Fixed {
                 load.lifts_kn = lift(net, running, point).max(0.0) / KN;
             }
             load
@@ -329,7 +199,7 @@ impl Drag {
 }
 
 impl Rig {
-    fn device_at(&self, point: PointId, rope: &str) -> Option<&Device> {
+    pub(crate) fn device_at(&self, point: PointId, rope: &str) -> Option<&Device> {
         self.devices.iter().find(|device| device.at == point && device.takes(rope))
     }
 
@@ -352,19 +222,15 @@ impl Rig {
     }
 
     /// What the rope that hangs free below the hand weighs, N: down to the height that the load has to reach.
-    fn tail_n(&self, line: &Line, runs: &Runs) -> f64 {
+    pub(crate) fn tail_n(&self, line: &Line, runs: &Runs) -> f64 {
         let (Some(rope), Some(reaches)) = (runs.rope, runs.reaches_m) else { return 0.0 };
         let tail = rope.m() - self.segment_lengths(line).iter().sum::<f64>();
         let hangs = tail.min(self.points[runs.hand.0].at[2] - reaches).max(0.0);
         hangs * self.ropes[line.of.0].weight_n_per_m()
     }
 
-    fn stands_at(&self, point: usize) -> bool {
-        matches!(self.points[point].kind, PointKind::Person { stance: Stance::Stands, .. })
-    }
-
     /// Weights of those who hang and pulls, together, kN.
-    fn moved_load_kn(&self) -> f64 {
+    pub(crate) fn moved_load_kn(&self) -> f64 {
         let weight = |point: &crate::model::Point| match point.kind {
             PointKind::Person { mass, stance: Stance::Falls } => mass.kg() * GRAVITY / KN,
             _ => 0.0,

@@ -1,12 +1,19 @@
 //! Scenes from questions: five plain answers become a commented rig file with its coordinates worked out.
 
 mod anchor;
+mod drag;
 mod fixed_point;
 mod followed;
 mod ground;
+mod guide;
+mod haul;
 mod high_line;
 mod lead;
+mod lower;
+mod on_the_move;
+mod pendulum;
 mod question;
+mod rappel;
 mod table;
 mod tether;
 mod text;
@@ -42,6 +49,18 @@ coded!(
         TwoStrands = "two-strands",
         /// A fall past a belay at a fixed point.
         FixedPoint = "fixed-point",
+        /// A swing at the end of a traverse.
+        Pendulum = "pendulum",
+        /// Hauling, or lowering through the same pulleys.
+        Haul = "haul",
+        /// Lowering from an anchor or from the ground.
+        Lower = "lower",
+        /// A rappel.
+        Rappel = "rappel",
+        /// Seconds on a device in guide mode.
+        Guide = "guide",
+        /// The pull of the rope that a leader takes along.
+        Drag = "drag",
     }
 );
 
@@ -69,6 +88,12 @@ impl Scene {
             Self::Ground => &TABLE.ground,
             Self::TwoStrands => &TABLE.two_strands,
             Self::FixedPoint => &TABLE.fixed_point,
+            Self::Pendulum => &TABLE.pendulum,
+            Self::Haul => &TABLE.haul,
+            Self::Lower => &TABLE.lower,
+            Self::Rappel => &TABLE.rappel,
+            Self::Guide => &TABLE.guide,
+            Self::Drag => &TABLE.drag,
         }
     }
 }
@@ -97,6 +122,12 @@ pub fn write(scene: Scene, answers: &Answers) -> Result<String, BadAnswer> {
         Scene::Ground => ground::write(&asked)?,
         Scene::TwoStrands => two_strands::write(&asked)?,
         Scene::FixedPoint => fixed_point::write(&asked),
+        Scene::Pendulum => pendulum::write(&asked)?,
+        Scene::Haul => haul::write(&asked),
+        Scene::Lower => lower::write(&asked)?,
+        Scene::Rappel => rappel::write(&asked)?,
+        Scene::Guide => guide::write(&asked),
+        Scene::Drag => drag::write(&asked)?,
     };
     debug_assert!(read(&text, "new").is_ok(), "{text}");
     Ok(text)

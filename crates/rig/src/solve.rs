@@ -2,7 +2,7 @@
 
 use crate::ground::{Meeting, Meetings};
 use crate::model::{Case, Line, LineLength, PointId, PointKind, Rig, Rope, RopeKind, RopeResponse, Seat, Stance};
-use crate::tension::tensioned;
+use crate::tension::{Untensioned, tensioned};
 use mechanics::GRAVITY;
 use mechanics::fall::{self, Element, Fall};
 use mechanics::rest::{self, Net};
@@ -57,6 +57,12 @@ pub enum Failure {
         element: String,
         /// When, in s.
         time_s: f64,
+    },
+    /// No length gives a line the pull that it is to be tensioned with.
+    #[error("rope `{rope}` cannot be tensioned as asked")]
+    NotTensioned {
+        /// The rope.
+        rope: String,
     },
     /// Turns and forces of a rope on the move do not come to agree.
     #[error("the turns of rope `{rope}` and the forces on them do not come to agree")]
@@ -440,7 +446,12 @@ impl<'r> Prepared<'r> {
     }
 
     fn rest(&self, variation: &Variation) -> Result<(Loads, History), Failure> {
-        let net = tensioned(self.rig, self.as_net(variation)).map_err(|unrest| self.name_unrest(unrest))?;
+        let net = tensioned(self.rig, self.as_net(variation)).map_err(|fault| match fault {
+            Untensioned::Unrest(unrest) => self.name_unrest(unrest),
+            Untensioned::NotMet { line } => {
+                Failure::NotTensioned { rope: self.rig.ropes[self.rig.lines[line].of.0].name.clone() }
+            }
+        })?;
         let rest = rest::solve(&net).map_err(|unrest| self.name_unrest(unrest))?;
         let mut history = History::of(self.rig);
         history.record_rest(&rest);

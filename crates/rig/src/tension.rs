@@ -10,8 +10,23 @@ const MOST_ROUNDS: usize = 60;
 /// The shortest and the longest that a line may be, as a share of its length as drawn.
 const SHARES: [f64; 2] = [0.2, 4.0];
 
+/// Why lines could not be tensioned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Untensioned {
+    /// There is no rest.
+    Unrest(Unrest),
+    /// No length gives this line its pull, alone or with the others.
+    NotMet { line: usize },
+}
+
+impl From<Unrest> for Untensioned {
+    fn from(unrest: Unrest) -> Self {
+        Self::Unrest(unrest)
+    }
+}
+
 /// The net with each tensioned line as long as makes it pull with its tension where it begins, with nothing on it.
-pub(crate) fn tensioned(rig: &Rig, net: Net) -> Result<Net, Unrest> {
+pub(crate) fn tensioned(rig: &Rig, net: Net) -> Result<Net, Untensioned> {
     let lines: Vec<(usize, f64)> =
         rig.lines.iter().enumerate().filter_map(|(line, of)| Some((line, of.tensioned?.newtons()))).collect();
     if lines.is_empty() {
@@ -21,13 +36,15 @@ pub(crate) fn tensioned(rig: &Rig, net: Net) -> Result<Net, Unrest> {
     lines.iter().for_each(|&(line, _)| let_go_of_riders(&mut empty, line));
     // One line after the other, until no one changes another's pull.
     for _ in 0..MOST_ROUNDS {
-        let mut moved = false;
         for &(line, pull) in &lines {
-            moved |= tension(&mut empty, line, pull)?;
+            tension(&mut empty, line, pull)?;
         }
-        if !moved || lines.len() == 1 {
+        if unmet(&empty, &lines)?.is_none() {
             break;
         }
+    }
+    if let Some(line) = unmet(&empty, &lines)? {
+        return Err(Untensioned::NotMet { line });
     }
     let mut net = net;
     lines.iter().for_each(|&(line, _)| net.lines[line].length = empty.lines[line].length);
@@ -54,11 +71,25 @@ fn let_go_of_riders(net: &mut Net, line: usize) {
     net.lines[line].through.retain(|&point| nodes[point].hold != Hold::Free || ties[point] > 1);
 }
 
-/// Sets one line's length by halving an interval of its logarithm: the pull falls as the line grows. Whether it moved.
-fn tension(net: &mut Net, line: usize, pull: f64) -> Result<bool, Unrest> {
-    let excess = |net: &Net| Ok(rest::solve(net)?.strands[line][0].pulls[0].norm() / pull - 1.0);
-    if excess(net)?.abs() < CLOSENESS {
-        return Ok(false);
+/// The first line whose pull is not what it should be.
+fn unmet(net: &Net, lines: &[(usize, f64)]) -> Result<Option<usize>, Unrest> {
+    for &(line, pull) in lines {
+        if excess(net, line, pull)?.abs() >= CLOSENESS {
+            return Ok(Some(line));
+        }
+    }
+    Ok(None)
+}
+
+/// By what share a line pulls harder at its beginning than it should.
+fn excess(net: &Net, line: usize, pull: f64) -> Result<f64, Unrest> {
+    Ok(rest::solve(net)?.strands[line][0].pulls[0].norm() / pull - 1.0)
+}
+
+/// Sets one line's length by halving an interval of its logarithm: the pull falls as the line grows.
+fn tension(net: &mut Net, line: usize, pull: f64) -> Result<(), Unrest> {
+    if excess(net, line, pull)?.abs() < CLOSENESS {
+        return Ok(());
     }
     let drawn: f64 =
         net.lines[line].through.windows(2).map(|pair| (net.nodes[pair[1]].at - net.nodes[pair[0]].at).norm()).sum();
@@ -66,11 +97,11 @@ fn tension(net: &mut Net, line: usize, pull: f64) -> Result<bool, Unrest> {
     for _ in 0..MOST_ROUNDS {
         let middle = f64::midpoint(low, high);
         net.lines[line].length = middle.exp();
-        let found: f64 = excess(net)?;
+        let found = excess(net, line, pull)?;
         if found.abs() < CLOSENESS {
             break;
         }
         if found > 0.0 { low = middle } else { high = middle }
     }
-    Ok(true)
+    Ok(())
 }

@@ -75,6 +75,26 @@ fn a_fall_to_the_ground_counts_unless_the_policy_says_otherwise_and_is_helped_by
 }
 
 #[test]
+fn the_table_ends_its_falls_where_the_check_does() {
+    let mut most: f64 = 0.0;
+    for (heights, clips) in [("3.5/2", "4"), ("2/0.8", "7"), ("5/3.5", "2"), ("3/1.5", "10")] {
+        for masses in ["80/65", "60/90", "110/55"] {
+            let rig =
+                scene(Scene::Ground, &[("heights", heights), ("clips", clips), ("slack", "0.5"), ("masses", masses)]);
+            let prepared = Prepared::new(&rig).expect("ropes that fit");
+            let check = check(&rig, &bands(&prepared).expect("a rig that can be solved"), &Policy::default());
+            let clearance = &check.clearances[0];
+            let falls = clip_falls(&prepared).expect("falls that run");
+            let same = falls.iter().rfind(|fall| fall.slack_m == 0.5).expect("the file's own fall");
+            assert_eq!(same.clips, rig.draws.len());
+            let off = (same.lowest_m - clearance.worst_m).abs().max((same.as_typed_m - clearance.as_typed_m).abs());
+            most = most.max(off);
+        }
+    }
+    assert!(most < 1e-9, "{most} m");
+}
+
+#[test]
 fn a_tensioned_line_pulls_with_its_tension_before_anything_hangs_on_it() {
     let mut rig = scene(Scene::HighLine, &[("tension", "2.5")]);
     let loaded = typed(&rig).expect("at rest").lines[0][0];

@@ -1,8 +1,12 @@
 //! Scenes from questions: every file parses, solves, and is as it was asked for.
 
+use rig::band::bands;
+use rig::check::check;
 use rig::model::{Case, Holds, LineLength, PointKind, Rig, Stance};
+use rig::moving::{Moving, moving};
 use rig::scene::{Answers, Kind, Scene, check_answer, write};
-use rig::solve::{Loads, typed};
+use rig::solve::{Loads, Prepared, typed};
+use trade::policy::Policy;
 
 fn answers(pairs: &[(&str, &str)]) -> Answers {
     pairs.iter().map(|(key, answer)| ((*key).to_owned(), (*answer).to_owned())).collect()
@@ -344,6 +348,151 @@ fn clips_that_do_not_fit_are_refused_with_the_most_that_do() {
     let fault = crowded("20").expect_err("too many clips");
     assert_eq!((fault.key.as_str(), fault.help.as_str()), ("clips", "at most 4, or a higher last clip"));
     assert!(crowded("4").is_ok() && crowded("5").is_err());
+}
+
+fn moved(scene: Scene, pairs: &[(&str, &str)]) -> Moving {
+    let (rig, _) = made(scene, pairs);
+    let prepared = Prepared::new(&rig).expect("ropes that fit");
+    let bands = bands(&prepared).expect("steady");
+    let policy = Policy::default();
+    moving(&prepared, &bands, &check(&rig, &bands, &policy), &policy).unwrap_or_else(|| panic!("{pairs:?} runs"))
+}
+
+/// Tension counts: 1 + e + e^2 and so on, computed here. Strands are nearly parallel, which leaves some percent.
+#[test]
+fn a_haul_has_the_advantage_that_its_name_says() {
+    for (system, ideal) in
+        [("2:1 drop", 2.0), ("3:1", 3.0), ("5:1", 5.0), ("5:1 complex", 5.0), ("6:1", 6.0), ("9:1", 9.0)]
+    {
+        let pairs = [("system", system), ("pulleys", "0.8/0.9")];
+        let moving = moved(Scene::Haul, &pairs);
+        let found = moving.ideal_advantage().expect("it rests");
+        assert!((found / ideal - 1.0).abs() < 0.06, "{system}: {found}");
+        assert!(moving.advantage() < found, "{system} loses");
+        let raised = moving.lines[0].pull_kn.typed;
+        let lowered = moved(Scene::Haul, &[&pairs[..], &[("way", "lower")]].concat());
+        assert!(lowered.lines[0].pull_kn.typed < raised, "{system}: less to let down than to pull up");
+        let back = moving.lines[0].back_kn.expect("it runs back").typed;
+        assert!(
+            (lowered.lines[0].pull_kn.typed / back - 1.0).abs() < 1e-6,
+            "{system}: the one is the other's way back"
+        );
+    }
+}
+
+#[test]
+fn every_scene_on_the_move_solves_over_its_answers() {
+    let rigs = [
+        (
+            Scene::Haul,
+            grid(&[
+                ("system", &["3:1", "9:1", "5:1 complex"]),
+                ("pulleys", &["0.5/0.95", "1/1"]),
+                ("load", &["5", "400"]),
+                ("people", &["1", "12"]),
+            ]),
+        ),
+        (
+            Scene::Lower,
+            grid(&[
+                ("set-up", &["munter", "tube", "bar", "releasable", "top-rope"]),
+                ("masses", &["60/80", "250/30"]),
+                ("tandem", &["0", "90"]),
+                ("heights", &["25/2", "300/100"]),
+                ("rope", &["30", "600"]),
+            ]),
+        ),
+        (
+            Scene::Rappel,
+            grid(&[
+                ("strands", &["1", "2", "1 backup", "2 backup"]),
+                ("device", &["tube", "figure-eight", "munter", "bar"]),
+                ("mass", &["30", "300"]),
+                ("heights", &["28/8", "300/200"]),
+            ]),
+        ),
+        (
+            Scene::Guide,
+            grid(&[
+                ("seconds", &["75/0", "75/80"]),
+                ("doing", &["take-in", "haul", "lower"]),
+                ("below", &["1", "60"]),
+                ("angle", &["20", "140"]),
+            ]),
+        ),
+        (
+            Scene::Drag,
+            grid(&[
+                ("last-clip", &["12", "60"]),
+                ("clips", &["2", "10"]),
+                ("side", &["0.1", "3"]),
+                ("draw", &["0.12", "0.5"]),
+            ]),
+        ),
+    ];
+    let mut solved = 0;
+    for (scene, rows) in rigs {
+        for pairs in rows {
+            let moving = moved(scene, &pairs);
+            assert!(
+                moving.lines.iter().all(|line| line.pull_kn.typed >= 0.0 && line.pull_kn.most.is_finite()),
+                "{pairs:?}"
+            );
+            solved += 1;
+        }
+    }
+    assert_eq!(solved, 24 + 80 + 64 + 24 + 16);
+}
+
+#[test]
+fn lowering_finds_who_leaves_the_floor_and_whether_the_rope_reaches() {
+    let from_below = |masses| moved(Scene::Lower, &[("set-up", "top-rope"), ("masses", masses)]);
+    assert!(from_below("80/80").lifted.is_empty());
+    assert_eq!(from_below("160/40").lifted.len(), 1);
+    let short = moved(Scene::Lower, &[("rope", "20")]).lines[0].short_m;
+    assert!((short - 5.0).abs() < 0.7, "25 m to the ground with 20 m of rope and the way to the hand: {short}");
+    assert_eq!(moved(Scene::Lower, &[("rope", "60")]).lines[0].short_m, 0.0);
+    let tandem = moved(Scene::Lower, &[("tandem", "80")]).load_kn / moved(Scene::Lower, &[]).load_kn;
+    assert!((tandem - 2.0).abs() < 1e-9, "{tandem}");
+    assert!(moved(Scene::Lower, &[("set-up", "releasable")]).hands.is_empty(), "a knot holds it");
+}
+
+#[test]
+fn two_seconds_hang_on_a_device_in_guide_mode_and_one_does() {
+    for (seconds, kg) in [("75/0", 75.0), ("75/80", 155.0)] {
+        let (rig, loads) = made(Scene::Guide, &[("seconds", seconds)]);
+        let station = loads.points[place(&rig, "station")].peak_kn;
+        let rope = rig.lines.len() as f64 * 15.0 * 0.062 * 9.80665e-3;
+        assert!((station - kg * 9.80665e-3 - rope).abs() < 0.03 * station, "{seconds}: {station}");
+    }
+    let effort = |doing| moved(Scene::Guide, &[("doing", doing)]).lines[0].pull_kn.typed;
+    assert!(effort("take-in") < 0.1 * effort("haul") && effort("lower") < effort("haul"));
+}
+
+#[test]
+fn drag_grows_with_clips_and_shrinks_with_longer_draws() {
+    let moving = moved(Scene::Drag, &[]);
+    assert_eq!(moving.drag.len(), 8);
+    assert!(moving.drag.windows(2).all(|pair| pair[1].pull_kn.typed > pair[0].pull_kn.typed));
+    let longer = moved(Scene::Drag, &[("draw", "0.6")]);
+    assert!(longer.drag[7].pull_kn.typed < 0.9 * moving.drag[7].pull_kn.typed);
+}
+
+/// A taut swing with no loss arrives plumb below with v = sqrt(2 g h), h from where it began; the rope's stretch lets it
+/// sink a little farther, and its damping takes less than a tenth of the speed.
+#[test]
+fn a_pendulum_meets_the_wall_as_fast_as_it_fell_deep() {
+    for (across, below) in [("4", "3"), ("2", "10"), ("10", "1")] {
+        let (rig, loads) = made(Scene::Pendulum, &[("across", across), ("below", below), ("slack", "0")]);
+        let met = loads.meetings.first().expect("it comes to the wall");
+        assert_eq!(rig.obstacle(met.with), "the wall");
+        let (across, below) = (number(across), number(below));
+        let fallen = across.hypot(below) - below;
+        let lowest = loads.points[place(&rig, "second")].lowest_m;
+        let [taut, at_most] = [fallen, -below - lowest].map(|deep| (2.0 * 9.80665 * deep).sqrt());
+        assert!((0.9 * taut..at_most).contains(&met.speed_m_s), "{across} m across: {} m/s", met.speed_m_s);
+        assert!(lowest < -across.hypot(below));
+    }
 }
 
 fn example(name: &str) -> Rig {

@@ -7,6 +7,7 @@ pub mod change;
 pub mod checklist;
 mod cited;
 pub mod connector;
+pub mod descent;
 pub mod friction;
 pub mod gear;
 pub mod hand;

@@ -188,6 +188,18 @@ pub fn stiffness_bands(fibre: &str, width_mm: f64) -> Vec<StiffnessBand> {
     STIFFNESSES.stiffness.iter().filter(fits).map(stiffness_band).collect()
 }
 
+/// The fibres that are listed, each once.
+#[must_use]
+pub fn fibres() -> Vec<&'static str> {
+    let mut names: Vec<&str> = Vec::new();
+    for row in &STIFFNESSES.stiffness {
+        if !names.contains(&row.fibre.as_str()) {
+            names.push(&row.fibre);
+        }
+    }
+    names
+}
+
 fn stiffness_band(row: &'static StiffnessRow) -> StiffnessBand {
     StiffnessBand {
         fibre: &row.fibre,

@@ -9,6 +9,9 @@ use validation::{contract, ledger, report, run};
 /// How many static networks with published answers the project wants at the least.
 const LEAST_NETWORKS: usize = 15;
 
+/// How many published figures of ropes on the move, high lines and turns round a bar the project wants at the least.
+const LEAST_ON_ROPES: usize = 30;
+
 fn main() -> Result<(), String> {
     let cases = case::all()?;
     let tested = cases.iter().filter(|case| case.weight() != Weight::Shown).cloned();
@@ -29,11 +32,15 @@ fn of_the_whole(cases: Vec<Case>) -> Vec<Trial> {
     let files = cases.clone();
     let entries = cases.clone();
     let networks = cases.clone();
+    let on_ropes = cases.clone();
     vec![
         Trial::test("case files ask for something, with source and reason", move || {
             settle(Ok(files.iter().flat_map(Case::faults).collect()))
         }),
         Trial::test("at least fifteen static networks from outside", move || settle(enough_networks(&networks))),
+        Trial::test("at least thirty figures of ropes on the move and high lines from outside", move || {
+            settle(enough_on_ropes(&on_ropes))
+        }),
         Trial::test("ledger and cases agree", move || {
             settle(ledger::read().map(|read| ledger::faults(&read, &entries)))
         }),
@@ -68,6 +75,21 @@ fn enough_networks(cases: &[Case]) -> Result<Vec<String>, String> {
     let is_network = |case: &&Case| case.file.kind == Kind::Rest && case.weight() == Weight::Outside;
     let count = cases.iter().filter(is_network).count();
     Ok(if count < LEAST_NETWORKS { vec![format!("only {count}")] } else { Vec::new() })
+}
+
+/// Printed figures of the anchors' reference that scenes reproduce; those computed here do not count.
+fn enough_on_ropes(cases: &[Case]) -> Result<Vec<String>, String> {
+    let ledger = ledger::read()?;
+    let listed = ledger.get("anchors").ok_or("the ledger has no anchors")?;
+    let is_on_ropes = |case: &&Case| {
+        let of_scenes = matches!(case.file.kind, Kind::Running | Kind::Capstan) || case.name.starts_with("highlines/");
+        of_scenes && case.weight() == Weight::Outside && case.file.ids.iter().any(|id| listed.contains_key(id))
+    };
+    let mut count = 0;
+    for case in cases.iter().filter(is_on_ropes) {
+        count += run::run(case)?.iter().filter(|checked| checked.asked.parse::<f64>().is_ok()).count();
+    }
+    Ok(if count < LEAST_ON_ROPES { vec![format!("only {count}")] } else { Vec::new() })
 }
 
 /// The rigs lie in a folder of their own beside the text there, here together.

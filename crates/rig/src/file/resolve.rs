@@ -280,6 +280,7 @@ impl Resolver<'_, '_> {
                 stiffness_band_kn,
                 strength: table.strength_kn.map(|strength| Force::from_kn(strength.0)),
                 knot: table.knot,
+                fibre: table.fibre,
                 tears,
             });
         }

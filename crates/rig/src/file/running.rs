@@ -51,12 +51,20 @@ pub(super) struct GripTable {
     pub of: Name,
     /// The pull at which it slips at the least, in kN.
     pub slips_at_kn: Option<Positive>,
+    /// What its cord is made of.
+    #[schemars(extend("enum" = trade::sling::fibres()))]
+    pub fibre: Option<String>,
 }
 
 impl Resolver<'_, '_> {
     /// How a line is on the move, if the file says so.
     pub fn runs(&mut self, table: &LineTable, through: &[PointId]) -> Option<Runs> {
         let (name, way) = match (&table.taken_in_at, &table.paid_out_at) {
+            (Some(name), _) | (_, Some(name)) if table.runs_to.is_some() => {
+                let help = "`runs_to` is for a line that no hand holds: keep it, or the end where a hand is";
+                self.fault(FaultCode::RunsBothWays, &name.span, "this line both ends at a hand and runs along", help);
+                return None;
+            }
             (Some(_), Some(name)) => {
                 let help = "keep `taken_in_at` or `paid_out_at`: the report tells both ways";
                 self.fault(FaultCode::RunsBothWays, &name.span, "this line is both taken in and paid out", help);
@@ -65,31 +73,55 @@ impl Resolver<'_, '_> {
             (Some(name), None) => (name, Way::In),
             (None, Some(name)) => (name, Way::Out),
             (None, None) => {
-                self.refuse_keys_of_running(table, "this line does not run");
-                return None;
+                self.refuse_keys_of_running(table, "no hand holds this line");
+                return self.runs_along(table.runs_to.as_ref()?, through);
             }
         };
         let hand = self.hand(name, through)?;
         Some(Runs {
             hand,
+            is_held: true,
             hand_is_last: through[0] != hand,
             way,
             pull: table.pull_kn.as_ref().map(|pull| Force::from_kn(pull.value.0)),
             rope: table.rope_m.as_ref().map(|rope| Length::from_m(rope.value.0)),
             reaches_m: table.reaches_m.as_ref().map(|height| height.value.0),
+            hands: table.hands.as_ref().map_or(1, |hands| hands.value.0),
         })
     }
 
-    fn hand(&mut self, name: &Name, through: &[PointId]) -> Option<PointId> {
-        let hand = self.point(name)?;
-        let message = format!("\"{}\" is not an end of this line", name.value);
-        if hand != through[0] && hand != through[through.len() - 1] {
-            self.fault(FaultCode::NotAnEnd, &name.span, message, "name the first or the last point of `through`");
-            return None;
+    /// A line that other ropes move along.
+    fn runs_along(&mut self, name: &Name, through: &[PointId]) -> Option<Runs> {
+        let end = self.end(name, through)?;
+        Some(Runs {
+            hand: end,
+            is_held: false,
+            hand_is_last: through[0] != end,
+            way: Way::In,
+            pull: None,
+            rope: None,
+            reaches_m: None,
+            hands: 0,
+        })
+    }
+
+    fn end(&mut self, name: &Name, through: &[PointId]) -> Option<PointId> {
+        let end = self.point(name)?;
+        if end == through[0] || end == through[through.len() - 1] {
+            return Some(end);
         }
+        let message = format!("\"{}\" is not an end of this line", name.value);
+        self.fault(FaultCode::NotAnEnd, &name.span, message, "name the first or the last point of `through`");
+        None
+    }
+
+    fn hand(&mut self, name: &Name, through: &[PointId]) -> Option<PointId> {
+        let hand = self.end(name, through)?;
         if matches!(self.kind(hand), PointKind::Joint { .. }) {
             let message = format!("nobody holds the rope at \"{}\", which is a joint", name.value);
-            self.fault(FaultCode::NobodyHolds, &name.span, message, "end the line at a [[person]] or an [[anchor]]");
+            let help =
+                "end the line at a [[person]] or an [[anchor]]; where another rope moves it along, say runs_to = NAME";
+            self.fault(FaultCode::NobodyHolds, &name.span, message, help);
             return None;
         }
         Some(hand)
@@ -101,6 +133,7 @@ impl Resolver<'_, '_> {
             ("pull_kn", table.pull_kn.as_ref().map(|key| span(&key.span))),
             ("rope_m", table.rope_m.as_ref().map(|key| span(&key.span))),
             ("reaches_m", table.reaches_m.as_ref().map(|key| span(&key.span))),
+            ("hands", table.hands.as_ref().map(|key| span(&key.span))),
         ];
         for (key, span) in keys {
             if let Some(span) = span {
@@ -112,7 +145,7 @@ impl Resolver<'_, '_> {
 
     pub fn set_running(&mut self, word: &Name) {
         self.rig.case = Case::Running;
-        if self.report.is_empty() && self.rig.lines.iter().all(|line| line.runs.is_none()) {
+        if self.report.is_empty() && !self.rig.lines.iter().any(|line| line.runs.is_some_and(|runs| runs.is_held)) {
             let help = "say of a [[line]] at which end: taken_in_at = NAME or paid_out_at = NAME";
             self.fault(FaultCode::NothingRuns, &word.span, "no rope is taken in or paid out here", help);
         }
@@ -123,7 +156,7 @@ impl Resolver<'_, '_> {
         if self.rig.case == Case::Running {
             return;
         }
-        for name in lines.iter().flat_map(|line| [&line.taken_in_at, &line.paid_out_at]).flatten() {
+        for name in lines.iter().flat_map(|line| [&line.taken_in_at, &line.paid_out_at, &line.runs_to]).flatten() {
             let help = "ask for case = \"running\", or leave this key out";
             self.fault(FaultCode::DoesNotRun, &name.span, "ropes run with case = \"running\" only", help);
         }
@@ -174,7 +207,8 @@ impl Resolver<'_, '_> {
                 self.fault(FaultCode::NoRopeThere, &table.at.span, message, help);
             }
             let slips_at = table.slips_at_kn.map(|slips| Force::from_kn(slips.0));
-            self.rig.grips.push(Grip { name: table.name.value.clone(), at, of, slips_at });
+            let (name, fibre) = (table.name.value.clone(), table.fibre.clone());
+            self.rig.grips.push(Grip { name, at, of, slips_at, fibre });
         }
     }
 }

@@ -6,7 +6,7 @@ use trade::connector::{Class, Gate, Keeper, Lock, Nose, Shape};
 
 use super::running::{DeviceTable, GripTable};
 use super::values::{
-    Clips, Coordinate, FollowedSeconds, Friction, FrictionBounds, Height, HoldsValue, LinearMass, Name, Named,
+    Clips, Coordinate, FollowedSeconds, Friction, FrictionBounds, Hands, Height, HoldsValue, LinearMass, Name, Named,
     NonNegative, Percent, Placed, Positive, PositiveBounds, Reach, Vector,
 };
 use super::words;
@@ -42,7 +42,7 @@ pub(super) struct RigFile {
     /// Upright walls that a fall may swing into.
     #[serde(default)]
     pub wall: Vec<WallTable>,
-    /// The falls of a leader before each of the next clips, as a table.
+    /// The falls of a leader before each of the next clips, or the pull of the rope that they take along, as a table.
     pub clip_table: Option<ClipTableTable>,
     /// Ropes by name.
     #[serde(default)]
@@ -134,6 +134,9 @@ pub(super) struct SlingTable {
     pub strength_kn: Option<Positive>,
     /// The knot that is tied in it, in the trade's word.
     pub knot: Option<String>,
+    /// What it is made of.
+    #[schemars(extend("enum" = trade::sling::fibres()))]
+    pub fibre: Option<String>,
     /// The force at which it tears open, in kN, where it is an energy absorber; with `tears_m`.
     pub tears_at_kn: Option<Placed<Positive>>,
     /// By how much it lengthens when all of it is torn, in metres; with `tears_at_kn`.
@@ -253,12 +256,16 @@ pub(super) struct LineTable {
     pub taken_in_at: Option<Name>,
     /// The end where rope is paid out, for `case = "running"`.
     pub paid_out_at: Option<Name>,
+    /// The end that its rope runs towards where no hand holds it, such as a hitch that another rope moves, for `case = "running"`.
+    pub runs_to: Option<Name>,
     /// The pull at that end, in kN, where it is not the question; the load must then be held.
     pub pull_kn: Option<Placed<NonNegative>>,
     /// How much rope there is, what hangs or lies beyond that end included, in metres.
     pub rope_m: Option<Placed<Positive>>,
     /// The height that the load has to be able to reach, in metres.
     pub reaches_m: Option<Placed<Height>>,
+    /// How many hands hold it at that end; one if left out, 0 where no hand does (a body, a winch).
+    pub hands: Option<Placed<Hands>>,
     /// The pull that it was tensioned with before anything hung on it, in kN: for `case = "rest"`, instead of its length.
     pub tensioned_kn: Option<Placed<Positive>>,
     /// How far it runs through its points before a limiter knot stops it, in metres, when something is lost.
@@ -289,14 +296,15 @@ pub(super) struct WallTable {
     pub z_m: Option<Placed<Reach>>,
 }
 
-/// The falls of a leader before each of the next clips.
+/// The falls of a leader before each of the next clips; for `case = "running"` the pull of the rope that they take along.
 #[derive(Deserialize, JsonSchema)]
 #[schemars(deny_unknown_fields, rename = "clip_table")]
 pub(super) struct ClipTableTable {
     /// How many clips it goes up to.
     #[serde(default = "default_clips")]
     pub clips: Clips,
-    /// The slacks that each fall is followed with, in metres.
+    /// The slacks that each fall is followed with, in metres; needless for `case = "running"`.
+    #[serde(default = "default_slacks")]
     pub slack_m: Vec<NonNegative>,
 }
 
@@ -389,6 +397,10 @@ fn default_small_mass() -> Positive {
 
 fn default_clips() -> Clips {
     Clips(4)
+}
+
+fn default_slacks() -> Vec<NonNegative> {
+    vec![NonNegative(0.0)]
 }
 
 fn default_strands() -> Positive {

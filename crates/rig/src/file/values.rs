@@ -122,6 +122,10 @@ value!(
     Clips(u8), { "type": "integer", "minimum": 1, "maximum": 20 }
 );
 value!(
+    /// A number of hands.
+    Hands(u8), { "type": "integer", "minimum": 0, "maximum": 60 }
+);
+value!(
     /// x, y, z.
     Vector([f64; 3]), {
         "type": "array",

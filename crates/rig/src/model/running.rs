@@ -7,8 +7,10 @@ use terms::{Force, Length};
 /// How a line is on the move.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Runs {
-    /// The end where a hand holds it.
+    /// The end where a hand holds it; of a line that is not held, the end that its rope runs towards.
     pub hand: PointId,
+    /// Whether a hand holds it; if not, other ropes move it along.
+    pub is_held: bool,
     /// Whether that is the last of its points, not the first.
     pub hand_is_last: bool,
     /// Which way it runs there.
@@ -19,6 +21,8 @@ pub struct Runs {
     pub rope: Option<Length>,
     /// The height that the load has to be able to reach, m.
     pub reaches_m: Option<f64>,
+    /// How many hands hold it there; 0 where no hand does.
+    pub hands: u8,
 }
 
 /// A number, and the range it may lie in where the file gives one.
@@ -72,4 +76,6 @@ pub struct Grip {
     pub of: super::RopeId,
     /// The least at which it slips, where known.
     pub slips_at: Option<Force>,
+    /// What it is made of, in the trade's word, where known.
+    pub fibre: Option<String>,
 }

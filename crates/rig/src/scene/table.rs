@@ -49,6 +49,21 @@ pub(super) struct Example {
     pub half_impact_force_kn: f64,
     pub half_static_elongation_pct: f64,
     pub half_dynamic_elongation_pct: f64,
+    pub rope_kg_per_m: f64,
+    pub pulley_kn: f64,
+    pub hitch_slips_kn: f64,
+    pub backup_slips_kn: f64,
+    pub tube: DeviceRatio,
+    pub munter: DeviceRatio,
+    pub eight: DeviceRatio,
+    pub bar_friction: f64,
+    pub bar_friction_band: [f64; 2],
+    pub bar_turns: f64,
+    pub guide_takes_in: DeviceRatio,
+    pub guide_lowers: DeviceRatio,
+    pub second_leaves_kn: f64,
+    pub belayer_leaves_kn: f64,
+    pub hands_per_person: u8,
     source: String,
     quality: String,
 }
@@ -59,6 +74,14 @@ pub(super) struct PlacementHolds {
     pub along: f64,
     pub across: f64,
     pub upward: f64,
+}
+
+/// Tension before a device over that at the hand.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct DeviceRatio {
+    pub ratio: f64,
+    pub band: [f64; 2],
 }
 
 #[derive(Debug, Deserialize)]
@@ -73,6 +96,12 @@ pub(super) struct Table {
     pub ground: Entry,
     pub two_strands: Entry,
     pub fixed_point: Entry,
+    pub pendulum: Entry,
+    pub haul: Entry,
+    pub lower: Entry,
+    pub rappel: Entry,
+    pub guide: Entry,
+    pub drag: Entry,
     pub example: Example,
 }
 

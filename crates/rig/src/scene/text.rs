@@ -100,10 +100,11 @@ pub(super) fn sling(name: &str, choice: &SlingChoice) -> String {
     let (low, high) = (choice.band.low.kn(), choice.band.high.kn());
     format!(
         "\n# {} ({}, {}): force per unit strain of one strand, as a range from memory; no better source was found.\n\
-         [sling.{name}]\nstiffness_kn = {}\nstiffness_band_kn = [{low}, {high}]\n{}{}",
+         [sling.{name}]\nfibre = \"{}\"\nstiffness_kn = {}\nstiffness_band_kn = [{low}, {high}]\n{}{}",
         choice.words,
         choice.band.made_as,
         choice.band.source.quality.words(),
+        choice.band.fibre,
         f64::midpoint(low, high),
         strength(choice),
         knot(choice)
