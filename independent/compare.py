@@ -1,4 +1,4 @@
-"""Compares a `linkwright` program with this one on random rigs: 20 falls and 40 networks at rest.
+"""Compares a `linkwright` program with this one on random rigs: 20 falls, 40 networks at rest, 30 ropes on the move.
 
 A fall counts only where this program agrees with itself (see `falls`); at least 18 of 20 must.
 """
@@ -21,13 +21,14 @@ import numpy as np
 
 import falls
 import generate
+import moving
 import rig as rigs
 import statics
 
 FALL_SHARE = 0.01
 """Allowed difference of a line peak, as a share of that peak."""
 REST_SHARE = 0.001
-"""Allowed difference of a tension at rest, as a share of the largest in the network."""
+"""Allowed difference of a tension at rest or on the move, as a share of the largest in the network."""
 LEAST_AGREEING = 18
 PROCESSES = 2
 
@@ -114,6 +115,22 @@ def check_rest(file: Path, binary: Path | None) -> Result:
     return result
 
 
+def check_moving(file: Path, binary: Path | None) -> Result:
+    """One rig with ropes on the move, by both programs."""
+    result, rig = _result(file), rigs.load(file)
+    found = moving.solve(rig)
+    if binary:
+        case = answer(binary, file)
+        pairs = [(kn, there["peak_kn"]) for kn, there in zip(found.legs, case["legs"], strict=True)]
+        pairs += [pair for lines in zip(found.lines, line_peaks(case), strict=True) for pair in zip(*lines, strict=True)]
+        largest = max(a for a, _ in pairs)
+        result.difference = max(abs(a - b) for a, b in pairs) / largest
+        result.passed = result.difference <= REST_SHARE
+        if not result.passed:
+            result.notes.append(f"here and there {_rounded(pairs)}")
+    return result
+
+
 def _result(file: Path) -> Result:
     return Result(file.stem, json.loads(file.read_text(encoding="utf-8").split("\n", 1)[0].removeprefix("title = ")))
 
@@ -126,7 +143,8 @@ def check(file: Path, binary: Path | None) -> Result:
     """One rig; whatever goes wrong with it is a failure of that rig."""
     begun = time.monotonic()
     try:
-        result = (check_fall if file.stem.startswith("fall") else check_rest)(file, binary)
+        kinds = {"fall": check_fall, "rest": check_rest, "move": check_moving}
+        result = kinds[file.stem.split("-")[0]](file, binary)
     except (Fault, ArithmeticError, ValueError, KeyError, TypeError, OSError, subprocess.TimeoutExpired) as fault:
         result = _result(file)
         result.passed = False
@@ -140,6 +158,7 @@ def write_rigs(seed: int, folder: Path) -> list[Path]:
     random = np.random.default_rng(seed)
     named = [(f"fall-{i + 1:02}", table) for i, table in enumerate(generate.falls(random))]
     named += [(f"rest-{i + 1:02}", table) for i, table in enumerate(generate.networks(random))]
+    named += [(f"move-{i + 1:02}", table) for i, table in enumerate(generate.moving(random))]
     for name, table in named:
         (folder / f"{name}.toml").write_text(generate.to_toml(table), encoding="utf-8")
     return [folder / f"{name}.toml" for name, _ in reversed(named[:20])] + [folder / f"{n}.toml" for n, _ in named[20:]]

@@ -24,6 +24,12 @@ def networks(random: Generator) -> list[Table]:
     return [network(random) for _ in range(40)]
 
 
+def moving(random: Generator) -> list[Table]:
+    """Thirty rigs with ropes on the move."""
+    kinds = [z_rig, compound, lowered, rappel, drag]
+    return [kinds[i % len(kinds)](random) for i in range(30)]
+
+
 # --- falls ----------------------------------------------------------------------------------------------------
 
 
@@ -173,6 +179,140 @@ def _run_rope(random: Generator, rig: Table, through: list[str]) -> None:
     if random.random() < 0.5:
         line["brake"] = {"slips_at_kn": _number(random, 1.0, 4.0)}
     rig["line"] = [line]
+
+
+# --- ropes on the move ----------------------------------------------------------------------------------------
+
+
+def z_rig(random: Generator) -> Table:
+    """A 3:1 from a station on two legs, raised or lowered."""
+    rig = _moving(random, "Z rig")
+    _station(random, rig)
+    _climber(random, rig)
+    _traveller(random, rig, "traveller", (9.0, 13.0))
+    _hands(random, rig, (20.5, 22.0))
+    end = "taken_in_at" if random.random() < 0.5 else "paid_out_at"
+    rig["line"] = [
+        {"of": "main", "through": ["climber", "traveller"]},
+        {"of": "main", "through": ["traveller", "station", "traveller", "hands"], end: "hands"},
+    ]
+    rig["device"] = [_pulley(random, "station"), _pulley(random, "traveller")]
+    return rig
+
+
+def compound(random: Generator) -> Table:
+    """A 2:1 or a 3:1 that pulls on a 3:1; the rope between runs with no hand on it."""
+    rig = _moving(random, "Pulleys on pulleys")
+    rig["rope"]["second"] = {"response": _response(random)}
+    _station(random, rig)
+    _climber(random, rig)
+    _traveller(random, rig, "traveller", (9.0, 13.0))
+    _traveller(random, rig, "second traveller", (29.0, 33.0))
+    rig["anchor"].append({"name": "high", "at_m": _vector(random, (-0.5, 0.5), (-0.5, 0.5), (40.0, 45.0))})
+    _hands(random, rig, (45.5, 47.0))
+    second = ["second traveller", "high", "second traveller", "hands"]
+    if random.random() < 0.5:
+        second = ["high", "second traveller", "hands"]
+    rig["line"] = [
+        {"of": "main", "through": ["climber", "traveller"]},
+        {"of": "main", "through": ["traveller", "station", "traveller", "second traveller"], "runs_to": "second traveller"},
+        {"of": "second", "through": second, "taken_in_at": "hands"},
+    ]
+    rig["device"] = [_pulley(random, at) for at in ("station", "traveller", "second traveller", "high")]
+    if second[0] == "high":
+        rig["device"].pop()
+    return rig
+
+
+def lowered(random: Generator) -> Table:
+    """One lowered off a station by a device, or with the rope over connectors; the rope has weight."""
+    rig = _moving(random, "Lowering")
+    rig["rope"]["main"]["mass_kg_per_m"] = _number(random, 0.05, 0.08)
+    _station(random, rig)
+    _climber(random, rig)
+    _hands(random, rig, (0.0, 2.0) if random.random() < 0.5 else (18.0, 19.5))
+    rig["line"] = [{"of": "main", "through": ["hands", "station", "climber"], "paid_out_at": "hands"}]
+    kind = random.integers(0, 3)
+    if kind == 0:
+        rig["device"] = [{"name": "brake", "at": "station", "ratio": _number(random, 2.0, 9.0)}]
+    elif kind == 1:
+        bar = {"name": "bar", "at": "station", "friction": _number(random, 0.1, 0.25), "wraps": _number(random, 0.5, 1.5)}
+        rig["device"] = [bar]
+    else:
+        _connectors(random, rig, ["station"])
+    return rig
+
+
+def rappel(random: Generator) -> Table:
+    """A rappel on one or two strands with weight; the device hangs on the rappeller."""
+    rig = _moving(random, "Rappel")
+    rig["rope"]["main"]["mass_kg_per_m"] = _number(random, 0.05, 0.08)
+    _station(random, rig)
+    _climber(random, rig)
+    x, y, z = rig["person"][0]["at_m"]
+    rig["joint"].append({"name": "device", "at_m": [x, y, round(z + 0.6, 4)]})
+    rig["leg"].append({"from": "device", "to": "climber", "of": "cord"})
+    strand = {"of": "main", "through": ["station", "device", "climber"], "paid_out_at": "climber"}
+    rig["line"] = [dict(strand) for _ in range(int(random.integers(1, 3)))]
+    rig["device"] = [{"name": "brake", "at": "device", "ratio": _number(random, 3.0, 12.0)}]
+    return rig
+
+
+def drag(random: Generator) -> Table:
+    """A rope that a leader takes along over clips to either side, paid out with a little pull."""
+    rig = _moving(random, "Rope drag")
+    pieces = _pieces(random, rig, int(random.integers(2, 6)))
+    for side, anchor in enumerate(rig["anchor"]):
+        anchor["at_m"][0] += 2.0 * (side % 2)
+    rig["sling"] = {"tape": {"stiffness_kn": _number(random, 60.0, 150.0)}}
+    draws = [f"draw {i + 1}" for i in range(len(pieces))]
+    rig["draw"] = [
+        {"name": draw, "on": bolt, "of": "tape", "length_m": _number(random, 0.12, 0.3), "mass_kg": 1e-6}
+        for draw, bolt in zip(draws, pieces)
+    ]
+    top = rig["anchor"][-1]["at_m"]
+    rig["person"] = [
+        {"name": "leader", "mass_kg": 80.0, "at_m": [top[0] - 1.0, top[1], round(top[2] + 2.0, 4)], "anchored": True},
+        {"name": "belayer", "mass_kg": 70.0, "at_m": _vector(random, (-1.0, 1.0), (0.3, 1.5), (1.0, 1.0)), "anchored": True},
+    ]
+    rig["line"] = [
+        {"of": "main", "through": ["belayer", *draws, "leader"], "paid_out_at": "belayer", "pull_kn": _number(random, 0.01, 0.2)}
+    ]
+    return rig
+
+
+def _moving(random: Generator, title: str) -> Table:
+    rope = {"main": {"response": _response(random)}}
+    return {"title": title, "case": "running", "friction": _number(random, 0.1, 0.35), "rope": rope}
+
+
+def _station(random: Generator, rig: Table) -> None:
+    """Two legs of cord to a joint at a height of about 20 m."""
+    rig["sling"] = {"cord": {"stiffness_kn": _number(random, 50.0, 100.0)}}
+    rig["anchor"] = [
+        {"name": "left", "at_m": _vector(random, (-0.6, -0.2), (-0.1, 0.1), (20.6, 21.0))},
+        {"name": "right", "at_m": _vector(random, (0.2, 0.6), (-0.1, 0.1), (20.6, 21.0))},
+    ]
+    rig["joint"] = [{"name": "station", "at_m": _vector(random, (-0.05, 0.05), (-0.05, 0.05), (19.8, 20.0))}]
+    rig["leg"] = [{"from": side, "to": "station", "of": "cord"} for side in ("left", "right")]
+
+
+def _climber(random: Generator, rig: Table) -> None:
+    at = _vector(random, (-0.3, 0.3), (-0.3, 0.3), (2.0, 6.0))
+    rig["person"] = [{"name": "climber", "mass_kg": _number(random, 50.0, 120.0), "at_m": at}]
+
+
+def _traveller(random: Generator, rig: Table, name: str, heights: tuple[float, float]) -> None:
+    rig["joint"].append({"name": name, "at_m": _vector(random, (-0.1, 0.1), (-0.1, 0.1), heights)})
+
+
+def _hands(random: Generator, rig: Table, heights: tuple[float, float]) -> None:
+    at = _vector(random, (0.3, 1.5), (-0.5, 0.5), heights)
+    rig["person"].append({"name": "hands", "mass_kg": 75.0, "at_m": at, "anchored": True})
+
+
+def _pulley(random: Generator, at: str) -> Table:
+    return {"name": f"pulley at {at}", "at": at, "efficiency": _number(random, 0.5, 0.98)}
 
 
 # --- networks at rest -----------------------------------------------------------------------------------------

@@ -42,6 +42,15 @@ class Leg:
 
 
 @dataclass(frozen=True)
+class Runs:
+    """How a line is on the move: at its first or last point, taken in or paid out there, with a pull in kN where given."""
+
+    last: bool
+    taken_in: bool
+    pull: float | None
+
+
+@dataclass(frozen=True)
 class Line:
     """A rope, fast at both ends, that runs through the points between."""
 
@@ -52,6 +61,16 @@ class Line:
     friction: tuple[float, ...]
     """Capstan coefficient at each inner point."""
     slips_at: float | None
+    runs: Runs | None = None
+    weight: float = 0.0
+    """Weight by length, kN/m; for ropes on the move."""
+    factors: tuple[float, ...] = ()
+    """At each inner point, what a device makes of the tension whatever the angle; on the move only."""
+
+    def turn(self, point: int, angle: float, share: float) -> float:
+        """Ratio of the tensions on both sides of an inner point, with a share of all friction."""
+        inner = self.through.index(point, 1) - 1
+        return (math.exp(self.friction[inner] * angle) * self.factors[inner]) ** share
 
 
 @dataclass
@@ -116,9 +135,31 @@ def _line(rig: Rig, table: dict[str, Any], line: dict[str, Any]) -> Line:
         lengths = [line["length_m"] * d / sum(drawn) for d in drawn]
     else:
         lengths = drawn[:-1] + [drawn[-1] + line.get("slack_m", 0.0)]
-    friction = tuple(_friction(table, name, line["of"]) for name in line["through"][1:-1])
+    turns = [_turn(table, name, line["of"]) for name in line["through"][1:-1]]
     slips_at = line["brake"]["slips_at_kn"] if "brake" in line else None
-    return Line(_response(table["rope"][line["of"]]), through, tuple(lengths), friction, slips_at)
+    rope = table["rope"][line["of"]]
+    weight = rope.get("mass_kg_per_m", 0.0) * GRAVITY / 1000
+    friction, factors = (tuple(part) for part in zip(*turns)) if turns else ((), ())
+    return Line(_response(rope), through, tuple(lengths), friction, slips_at, _runs(line), weight, factors)
+
+
+def _runs(line: dict[str, Any]) -> Runs | None:
+    end = line.get("taken_in_at", line.get("runs_to", line.get("paid_out_at")))
+    if end is None:
+        return None
+    return Runs(line["through"][0] != end, "paid_out_at" not in line, line.get("pull_kn"))
+
+
+def _turn(table: dict[str, Any], point: str, rope: str) -> tuple[float, float]:
+    """Friction per radian and factor at a point: of the device there, else of the connector."""
+    for device in table.get("device", []):
+        if device["at"] == point and rope in (device.get("joins") or [rope]):
+            if "efficiency" in device:
+                return -math.log(device["efficiency"]) / math.pi, 1.0
+            if "ratio" in device:
+                return 0.0, device["ratio"]
+            return 0.0, math.exp(device["friction"] * 2 * math.pi * device["wraps"])
+    return _friction(table, point, rope), 1.0
 
 
 def _friction(table: dict[str, Any], point: str, rope: str) -> float:
