@@ -4,7 +4,7 @@ use rig::band::bands;
 use rig::change::{Change, Helped, offers};
 use rig::check::check;
 use rig::ground::{Obstacle, clip_falls};
-use rig::model::Rig;
+use rig::model::{ClipTable, Rig};
 use rig::scene::{Answers, Scene, write};
 use rig::solve::{Prepared, typed};
 use trade::policy::Policy;
@@ -74,13 +74,15 @@ fn a_fall_to_the_ground_counts_unless_the_policy_says_otherwise_and_is_helped_by
     assert!(offers.iter().any(helps), "{:?}", offers.iter().map(|offer| &offer.change).collect::<Vec<_>>());
 }
 
+/// The table follows its falls in longer steps than the check does. Both tell heights to a decimetre.
 #[test]
 fn the_table_ends_its_falls_where_the_check_does() {
     let mut most: f64 = 0.0;
     for (heights, clips) in [("3.5/2", "4"), ("2/0.8", "7"), ("5/3.5", "2"), ("3/1.5", "10")] {
         for masses in ["80/65", "60/90", "110/55"] {
-            let rig =
+            let mut rig =
                 scene(Scene::Ground, &[("heights", heights), ("clips", clips), ("slack", "0.5"), ("masses", masses)]);
+            rig.clip_table = Some(ClipTable { clips: rig.draws.len(), slack_m: vec![0.5] });
             let prepared = Prepared::new(&rig).expect("ropes that fit");
             let check = check(&rig, &bands(&prepared).expect("a rig that can be solved"), &Policy::default());
             let clearance = &check.clearances[0];
@@ -91,7 +93,7 @@ fn the_table_ends_its_falls_where_the_check_does() {
             most = most.max(off);
         }
     }
-    assert!(most < 1e-9, "{most} m");
+    assert!(most < 0.1, "{most} m");
 }
 
 #[test]
