@@ -37,3 +37,9 @@ if ! command -v cargo >/dev/null 2>&1; then
     exit 1
 fi
 need cc gcc
+
+# What linkwright-solve is built with: HiGHS is C++, and its Rust bindings are made from its header.
+need_for_solver() {
+    need c++ g++ cmake cmake
+    compgen -G '/usr/lib/llvm-*/lib/libclang*.so*' >/dev/null || compgen -G '/usr/lib/*/libclang*.so*' >/dev/null || fetch libclang1
+}

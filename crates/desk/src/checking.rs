@@ -90,12 +90,20 @@ pub fn check_file(surroundings: &dyn Surroundings, path: &str, policy_path: Opti
 /// # Errors
 /// As [`check_file`].
 pub fn read_file(surroundings: &dyn Surroundings, path: &str, policy_path: Option<&str>) -> Result<ReadRig, Trouble> {
-    let read = |path: &str| surroundings.read(path).map_err(|why| Trouble::Unreadable { path: path.to_owned(), why });
-    let policy = match policy_path {
-        None => Policy::default(),
-        Some(path) => Policy::parse(&read(path)?).map_err(|fault| Trouble::Policy { path: path.to_owned(), fault })?,
-    };
-    read_text(&read(path)?, path, policy)
+    let policy = policy_path.map_or_else(|| Ok(Policy::default()), |path| read_policy(surroundings, path))?;
+    read_text(&read(surroundings, path)?, path, policy)
+}
+
+/// Reads the policy file at `path`.
+///
+/// # Errors
+/// Where it cannot be read or is at fault.
+pub fn read_policy(surroundings: &dyn Surroundings, path: &str) -> Result<Policy, Trouble> {
+    Policy::parse(&read(surroundings, path)?).map_err(|fault| Trouble::Policy { path: path.to_owned(), fault })
+}
+
+fn read(surroundings: &dyn Surroundings, path: &str) -> Result<String, Trouble> {
+    surroundings.read(path).map_err(|why| Trouble::Unreadable { path: path.to_owned(), why })
 }
 
 /// The same for a text in hand; `name` stands for it in errors.

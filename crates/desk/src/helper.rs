@@ -1,54 +1,60 @@
 //! The helper programs: heavy work that the main program does without until it is asked for.
 
-/// Why a helper program did not help.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum HelperTrouble {
+use crate::texts;
+use std::fmt;
+use std::time::Duration;
+
+/// Prints sheets.
+pub const PRESS: &str = "linkwright-press";
+/// Solves plans.
+pub const SOLVE: &str = "linkwright-solve";
+
+/// A helper program that did not help.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HelperTrouble {
+    /// Its name.
+    pub name: String,
+    /// What is wrong.
+    pub what: What,
+}
+
+/// What is wrong with a helper program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum What {
     /// It is not installed.
-    #[error("the helper program {name} is not there")]
-    Missing {
-        /// Its name.
-        name: String,
-    },
-    /// It ended before it was done.
-    #[error("the helper program {name} ended before it was done: {how}")]
-    Ended {
-        /// Its name.
-        name: String,
-        /// How it ended, and what it said.
-        how: String,
-    },
-    /// It took too long, and was stopped.
-    #[error("the helper program {name} was stopped after {limit_s} s")]
-    TooSlow {
-        /// Its name.
-        name: String,
-        /// The limit.
-        limit_s: f64,
-    },
-    /// What it said is no answer.
-    #[error("the helper program {name} gave no answer that makes sense: {why}")]
-    Garbled {
-        /// Its name.
-        name: String,
-        /// Why not.
-        why: String,
-    },
+    Missing,
+    /// It ended before it was done: how, and what it said.
+    Ended(String),
+    /// It took longer than this, and was stopped.
+    TooSlow(Duration),
+    /// What it said is no answer: why not.
+    Garbled(String),
 }
 
 impl HelperTrouble {
-    /// What would help.
+    /// A trouble with the helper program of a name.
     #[must_use]
-    pub fn help(&self) -> String {
-        match self {
-            Self::Missing { name } => {
-                format!(
-                    "build it with `cargo build --release -p {name}`; it belongs beside the main program or on the search path"
-                )
-            }
-            Self::Ended { .. } | Self::TooSlow { .. } => {
-                "try again; if it stays so, report it with the input".to_owned()
-            }
-            Self::Garbled { name, .. } => format!("build {name} and the main program from one source"),
-        }
+    pub fn new(name: &str, what: What) -> Self {
+        Self { name: name.to_owned(), what }
+    }
+
+    /// What is wrong, and what would help.
+    #[must_use]
+    pub fn words(&self) -> (String, String) {
+        let (code, why) = match &self.what {
+            What::Missing => ("helper-missing", String::new()),
+            What::Ended(how) => ("helper-ended", how.clone()),
+            What::TooSlow(limit) => ("helper-too-slow", format!("{} s", limit.as_secs_f64())),
+            What::Garbled(why) => ("helper-garbled", why.clone()),
+        };
+        texts::failure(code, &[("name", self.name.clone()), ("why", why)])
     }
 }
+
+impl fmt::Display for HelperTrouble {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(&self.words().0)
+    }
+}
+
+impl std::error::Error for HelperTrouble {}

@@ -12,17 +12,20 @@ pub mod helper;
 pub mod json;
 pub mod measuring;
 mod motion;
+pub mod outing;
 pub mod picture;
 pub mod rack;
 pub mod reading;
 pub mod remaining;
 pub mod report;
 pub mod sheets;
+pub mod solving;
 pub mod texts;
 pub mod wear_file;
 
 use jiff::civil::Date;
 use std::io;
+use std::time::Duration;
 
 /// The one door to what is outside: files, clock and chance.
 pub trait Surroundings: Sync {
@@ -60,8 +63,8 @@ pub trait Surroundings: Sync {
     /// says.
     ///
     /// # Errors
-    /// Where it is not there, ends badly, or takes longer than `limit_s` seconds.
-    fn ask_helper(&self, name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, helper::HelperTrouble>;
+    /// Where it is not there, ends badly, or takes longer than `limit`.
+    fn ask_helper(&self, name: &str, order: &str, limit: Duration) -> Result<Vec<u8>, helper::HelperTrouble>;
 
     /// Told now and then how much of something long is done; whoever has nobody to show it to need not.
     fn progress(&self, _done: u64, _of: u64) {}

@@ -72,6 +72,7 @@ struct Texts {
     state: Section,
     grade: Section,
     event: Section,
+    outing: Section,
 }
 
 fn entry<'t>(section: &'t Section, code: &str) -> &'t Text {
@@ -169,11 +170,17 @@ pub(crate) fn asked_of_records() -> String {
     format!("{} [{} ({})]", text.text, text.source, text.quality)
 }
 
+/// A line about an outing.
+#[must_use]
+pub fn outing(code: &str, values: &[(&str, String)]) -> String {
+    fill(&entry(&TEXTS.outing, code).text, values)
+}
+
 /// A failure: what is wrong, and what would be right.
 #[must_use]
 pub fn failure(code: &str, values: &[(&str, String)]) -> (String, String) {
     let text = entry(&TEXTS.failure, code);
-    (fill(&text.text, values), text.help.clone())
+    (fill(&text.text, values), fill(&text.help, values))
 }
 
 /// Why a photo cannot be measured, and what to do.

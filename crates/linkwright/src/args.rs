@@ -34,6 +34,9 @@ pub enum Command {
     /// Measure wear from photos, forecast it against use, and see what it leaves of a bar.
     #[command(subcommand)]
     Wear(WearCommand),
+    /// The right pieces for a day: plan it, swap what is missing, see what margin weighs, book it, compare what to buy.
+    #[command(subcommand)]
+    Outing(OutingCommand),
     /// Print a sheet as a PDF: tagged for screen readers, the same bytes for the same input.
     Sheet(SheetArgs),
     /// The pieces: list, show, add, describe, divide, replace a part, describe a model.
@@ -189,9 +192,15 @@ pub enum RackSheet {
         #[command(flatten)]
         from: rack::From,
         /// What a kit holds.
-        #[arg(long, value_name = "LABEL")]
-        kit: String,
-        /// How many people carry it.
+        #[arg(long, value_name = "LABEL", required_unless_present = "outing", conflicts_with = "outing")]
+        kit: Option<String>,
+        /// What an outing takes (TOML).
+        #[arg(long, value_name = "FILE")]
+        outing: Option<String>,
+        /// The choice, as `outing plan --json` wrote it [without it: planned anew].
+        #[arg(long, value_name = "FILE.json", requires = "outing")]
+        choice: Option<String>,
+        /// How many people carry what a kit holds.
         #[arg(long, default_value_t = 0, hide_default_value = true)]
         people: u32,
     },
@@ -216,6 +225,67 @@ pub enum SchemaOf {
     Rig,
     /// Wear files.
     Wear,
+    /// Outing files.
+    Outing,
+}
+
+/// What to do about an outing.
+#[derive(Debug, Subcommand)]
+pub enum OutingCommand {
+    /// Choose named pieces for each duty: every duty met, shapes in their order, then the lightest.
+    ///
+    /// Exit status: 0; 1 where something is short; 2 where the input is at fault.
+    Plan(OutingArgs),
+    /// Choose again where pieces are missing, with as few changes as possible.
+    ///
+    /// Exit status: as `plan`.
+    Swap {
+        /// Which outing.
+        #[command(flatten)]
+        outing: OutingArgs,
+        /// The labels that are missing, ranges among them.
+        #[arg(long, required = true, value_name = "LABELS")]
+        missing: String,
+        /// The choice so far, as `plan --json` wrote it [without it: planned anew].
+        #[arg(long, value_name = "FILE.json")]
+        choice: Option<String>,
+    },
+    /// The least mass for each margin over the known loads.
+    Curve(OutingArgs),
+    /// Book the day to the log: what went along, and what the file tells under [[done]].
+    Close {
+        /// Which outing.
+        #[command(flatten)]
+        outing: OutingArgs,
+        /// The choice that went along, as `plan --json` wrote it [without it: planned anew].
+        #[arg(long, value_name = "FILE.json")]
+        choice: Option<String>,
+        /// Labels that stayed behind, ranges among them.
+        #[arg(long, value_name = "LABELS")]
+        stayed: Option<String>,
+        /// Who writes [without it: LINKWRIGHT_WRITER, or the owner].
+        #[arg(long = "as", value_name = "NAME")]
+        writer: Option<String>,
+    },
+    /// Compare what is on offer (`[[offer]]`) for the duties of the outing.
+    Buy(OutingArgs),
+}
+
+/// Which outing, with which pieces, and how to tell.
+#[derive(Debug, ClapArgs)]
+pub struct OutingArgs {
+    /// The outing file (TOML).
+    pub file: String,
+    /// The rack: a file, or `postgres://…` [without it: the pieces that the file tells, or else LINKWRIGHT_STORE, or a file in the
+    /// user's data folder].
+    #[arg(long, value_name = "PLACE")]
+    pub store: Option<String>,
+    /// Judge by this policy file (TOML) instead of the one inside.
+    #[arg(long, value_name = "FILE")]
+    pub policy: Option<String>,
+    /// Print one JSON object.
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// What to do about wear.

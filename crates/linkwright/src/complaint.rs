@@ -3,6 +3,7 @@
 use desk::checking::Trouble;
 use desk::forecasting::NotForecast;
 use desk::measuring::Unreadable;
+use desk::outing::NotPlanned;
 use desk::rack::{Fault, Refused};
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode, SourceSpan};
 use std::fmt;
@@ -62,6 +63,21 @@ impl From<NotForecast> for Complaint {
             NotForecast::File(faults) => Self(faults.list().iter().map(|fault| located(&faults, fault)).collect()),
             NotForecast::NoSuchPiece { what, help } => Self::plain(what, Some(help)),
             NotForecast::Unreadable { .. } => Self::plain(fault.to_string(), None),
+        }
+    }
+}
+
+impl From<NotPlanned> for Complaint {
+    fn from(trouble: NotPlanned) -> Self {
+        match trouble {
+            NotPlanned::File(faults) => Self(faults.list().iter().map(|fault| located(&faults, fault)).collect()),
+            NotPlanned::Rig(trouble) => trouble.into(),
+            NotPlanned::Unreadable { path, why } => Self::plain(format!("{path} cannot be read: {why}"), None),
+            NotPlanned::Fault(what, help) => Self::plain(what, Some(help)),
+            NotPlanned::Solve(trouble) => {
+                let (what, help) = trouble.words();
+                Self::plain(what, Some(help))
+            }
         }
     }
 }

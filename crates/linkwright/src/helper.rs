@@ -1,6 +1,6 @@
 //! Helper programs: found, started, asked, and stopped when they take too long.
 
-use desk::helper::HelperTrouble;
+use desk::helper::{HelperTrouble, What};
 use std::io::{Read, Write};
 use std::path::PathBuf;
 use std::process::{Child, Command, ExitStatus, Stdio};
@@ -8,7 +8,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 /// Hands an order to the helper program `name`, and gives back all that it says.
-pub fn ask(name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, HelperTrouble> {
+pub fn ask(name: &str, order: &str, limit: Duration) -> Result<Vec<u8>, HelperTrouble> {
     let mut child = start(name)?;
     let (mut input, mut output, mut complaints) = (child.stdin.take(), child.stdout.take(), child.stderr.take());
     let order = format!("{order}\n");
@@ -16,14 +16,14 @@ pub fn ask(name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, HelperTroub
     let writing = thread::spawn(move || input.as_mut().map(|input| input.write_all(order.as_bytes())));
     let reading = thread::spawn(move || everything(output.as_mut()));
     let listening = thread::spawn(move || everything(complaints.as_mut()));
-    let ended = wait(&mut child, limit_s);
+    let ended = wait(&mut child, limit);
     let said = reading.join().unwrap_or_default();
     let complained = String::from_utf8_lossy(&listening.join().unwrap_or_default()).trim().to_owned();
     let _ = writing.join();
     match ended {
-        None => Err(HelperTrouble::TooSlow { name: name.to_owned(), limit_s }),
+        None => Err(HelperTrouble::new(name, What::TooSlow(limit))),
         Some(status) if !status.success() => {
-            Err(HelperTrouble::Ended { name: name.to_owned(), how: format!("{status} {complained}").trim().to_owned() })
+            Err(HelperTrouble::new(name, What::Ended(format!("{status} {complained}").trim().to_owned())))
         }
         Some(_) => Ok(said),
     }
@@ -33,8 +33,8 @@ fn start(name: &str) -> Result<Child, HelperTrouble> {
     let mut command = Command::new(program(name));
     command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
     command.spawn().map_err(|why| match why.kind() {
-        std::io::ErrorKind::NotFound => HelperTrouble::Missing { name: name.to_owned() },
-        _ => HelperTrouble::Ended { name: name.to_owned(), how: why.to_string() },
+        std::io::ErrorKind::NotFound => HelperTrouble::new(name, What::Missing),
+        _ => HelperTrouble::new(name, What::Ended(why.to_string())),
     })
 }
 
@@ -53,8 +53,8 @@ fn everything(from: Option<&mut impl Read>) -> Vec<u8> {
 }
 
 /// Waits until it ends; stops it when it takes too long, and then there is no status.
-fn wait(child: &mut Child, limit_s: f64) -> Option<ExitStatus> {
-    let until = Instant::now() + Duration::from_secs_f64(limit_s);
+fn wait(child: &mut Child, limit: Duration) -> Option<ExitStatus> {
+    let until = Instant::now() + limit;
     loop {
         if let Ok(Some(status)) = child.try_wait() {
             return Some(status);
@@ -72,15 +72,19 @@ fn wait(child: &mut Child, limit_s: f64) -> Option<ExitStatus> {
 mod tests {
     use super::*;
 
+    const LONG: Duration = Duration::from_secs(10);
+
     #[test]
     fn what_a_helper_says_comes_back() {
-        assert_eq!(ask("cat", "an order", 10.0), Ok(b"an order\n".to_vec()));
+        assert_eq!(ask("cat", "an order", LONG), Ok(b"an order\n".to_vec()));
     }
 
     #[test]
     fn a_helper_that_is_not_there_ends_badly_or_hangs_is_told() {
-        assert_eq!(ask("no-such-helper", "", 1.0), Err(HelperTrouble::Missing { name: "no-such-helper".to_owned() }));
-        assert!(matches!(ask("false", "", 10.0), Err(HelperTrouble::Ended { .. })));
-        assert_eq!(ask("yes", "", 0.05), Err(HelperTrouble::TooSlow { name: "yes".to_owned(), limit_s: 0.05 }));
+        let trouble = |name: &str, limit| ask(name, "", limit).expect_err(name).what;
+        let short = Duration::from_millis(50);
+        assert_eq!(trouble("no-such-helper", LONG), What::Missing);
+        assert!(matches!(trouble("false", LONG), What::Ended(_)));
+        assert_eq!(trouble("yes", short), What::TooSlow(short));
     }
 }

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use std::fs;
 use std::io::{self, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 /// How many steps make something long enough for a bar.
 const WORTH_A_BAR: u64 = 5_000;
@@ -41,8 +42,8 @@ impl Surroundings for Machine {
         })
     }
 
-    fn ask_helper(&self, name: &str, order: &str, limit_s: f64) -> Result<Vec<u8>, HelperTrouble> {
-        helper::ask(name, order, limit_s)
+    fn ask_helper(&self, name: &str, order: &str, limit: Duration) -> Result<Vec<u8>, HelperTrouble> {
+        helper::ask(name, order, limit)
     }
 
     /// LINKWRIGHT_TODAY stands in for the clock, for tests and for those who write up a past day.

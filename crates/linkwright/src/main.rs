@@ -5,6 +5,7 @@ mod complaint;
 mod helper;
 mod machine;
 mod new;
+mod outing;
 mod rack;
 mod sheet;
 mod wear;
@@ -62,12 +63,14 @@ fn run(command: &Command) -> Result<Status, Complaint> {
             let schema = match of {
                 SchemaOf::Rig => rig::file::schema(),
                 SchemaOf::Wear => desk::wear_file::schema(),
+                SchemaOf::Outing => desk::outing::file::schema(),
             };
             say(&format!("{schema}\n"));
             Ok(Status::Fine)
         }
         Command::Sheet(args) => sheet::run(args, say).map(|()| Status::Fine),
         Command::Wear(command) => wear::run(command),
+        Command::Outing(command) => outing::run(command),
         about_the_rack => {
             let (text, counts) = rack::run(about_the_rack)?;
             say(&text);

@@ -1,10 +1,10 @@
 //! `linkwright sheet`: sheets as PDF, printed by the helper program.
 
-use crate::args::{RackSheet, SheetArgs, SheetKind};
+use crate::args::{OutingArgs, RackSheet, SheetArgs, SheetKind};
 use crate::complaint::Complaint;
 use crate::machine::Machine;
-use crate::rack;
 use crate::refuse_other_than;
+use crate::{outing, rack};
 use desk::Surroundings;
 use desk::rack::labels::expand;
 use desk::rack::on_paper::Which;
@@ -56,6 +56,10 @@ fn made(kind: &SheetKind, paper: Paper) -> Result<Sheet, Complaint> {
         SheetKind::MeasuringSheet => {
             measuring_sheet(paper).map_err(|(what, right)| Complaint::plain(what, Some(right)))
         }
+        SheetKind::OfTheRack(RackSheet::PackList { from, outing: Some(file), choice, .. }) => {
+            let args = OutingArgs { file: file.clone(), store: from.store.clone(), policy: None, json: false };
+            outing::sheet(&args, choice.as_deref())
+        }
         SheetKind::OfTheRack(kind) => from_the_rack(kind),
     }
 }
@@ -69,7 +73,7 @@ fn from_the_rack(kind: &RackSheet) -> Result<Sheet, Complaint> {
         RackSheet::InspectionRecord { labels, .. } => rack.inspection_record(&Which::Labels(labels.join(","))).await,
         RackSheet::IncidentRecord { case, .. } => rack.case_record(*case, false).await,
         RackSheet::RecallList { case, .. } => rack.case_record(*case, true).await,
-        RackSheet::PackList { kit, people, .. } => rack.pack_list(kit, *people).await,
+        RackSheet::PackList { kit, people, .. } => rack.pack_list(kit.as_deref().unwrap_or_default(), *people).await,
     })
 }
 

@@ -8,6 +8,7 @@ pub mod checklist;
 mod cited;
 pub mod connector;
 pub mod descent;
+pub mod duty;
 pub mod friction;
 pub mod gear;
 pub mod hand;

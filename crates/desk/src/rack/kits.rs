@@ -20,6 +20,20 @@ impl Rack<'_> {
         found.ok_or_else(|| Fault::new("no-such-kit", &[("label", label.to_owned())]).into())
     }
 
+    /// The label of every kit.
+    pub(super) async fn kit_labels(&self) -> Result<BTreeMap<Id, String>> {
+        let mut labels = BTreeMap::new();
+        let mut after = None;
+        loop {
+            let page = self.store.kits(after.as_ref(), 1000, None).await?;
+            labels.extend(page.kits.into_iter().map(|kit| (kit.id, kit.label)));
+            match page.next {
+                Some(next) => after = Some(next),
+                None => return Ok(labels),
+            }
+        }
+    }
+
     /// Puts a kit together, or changes it: its whole contents, `C-001..C-010, N-1=4` for four of a lot.
     ///
     /// # Errors

@@ -49,7 +49,7 @@ fn fill(connector: &mut Connector, is: &Description) {
 }
 
 /// What is marked for a position; of two ratings the lower one.
-fn strength(reading: &Reading, position: RatedPosition) -> Option<Force> {
+pub(super) fn strength(reading: &Reading, position: RatedPosition) -> Option<Force> {
     let marked = reading.sets.iter().filter_map(|set| Mark::value(set.rating(position)).copied());
     marked.min_by(|one, other| one.kn().total_cmp(&other.kn()))
 }

@@ -4,6 +4,7 @@
 
 pub mod calendar;
 pub mod cases;
+mod close;
 pub mod due;
 pub mod enter;
 pub mod falls;
@@ -18,7 +19,10 @@ pub mod on_paper;
 pub mod people;
 pub mod sheet;
 pub mod show;
+mod stock;
 mod words;
+
+pub(crate) use stock::traits;
 
 use crate::{Surroundings, texts};
 use fields::Told;
@@ -117,7 +121,7 @@ impl Answer {
     }
 
     /// An answer that somebody may act on: the cautions stand with it.
-    fn cautioned(mut text: String, mut json: Value) -> Self {
+    pub(crate) fn cautioned(mut text: String, mut json: Value) -> Self {
         let cautions = texts::cautions();
         text += &format!("\n{}\n", texts::rack("cautions", &[]));
         text.extend(cautions.iter().map(|caution| format!("  {caution}\n")));

@@ -2,12 +2,12 @@
 
 use super::{ORDER_VERSION, Print, Sheet, fonts};
 use crate::Surroundings;
-use crate::helper::HelperTrouble;
+use crate::helper::{HelperTrouble, PRESS, What};
 use serde::Deserialize;
+use std::time::Duration;
 
-const PRESS: &str = "linkwright-press";
 /// No sheet takes this long: what does has gone wrong.
-const LIMIT_S: f64 = 120.0;
+const LIMIT: Duration = Duration::from_secs(120);
 
 /// A sheet, printed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,7 +34,7 @@ impl SheetTrouble {
     #[must_use]
     pub fn help(&self) -> String {
         match self {
-            Self::Helper(trouble) => trouble.help(),
+            Self::Helper(trouble) => trouble.words().1,
             Self::Template(faults) => {
                 let helps: Vec<String> = faults.iter().flat_map(Fault::helps).collect();
                 if helps.is_empty() { "mend the template, or print without it".to_owned() } else { helps.join("; ") }
@@ -90,12 +90,12 @@ impl Answer {
 /// # Errors
 /// [`SheetTrouble`] says what is wrong and what would help.
 pub fn print(surroundings: &dyn Surroundings, sheet: &Sheet, print: &Print) -> Result<Printed, SheetTrouble> {
-    let said = surroundings.ask_helper(PRESS, &sheet.order(print), LIMIT_S)?;
+    let said = surroundings.ask_helper(PRESS, &sheet.order(print), LIMIT)?;
     understand(&said)
 }
 
 fn understand(said: &[u8]) -> Result<Printed, SheetTrouble> {
-    let garbled = |why: String| HelperTrouble::Garbled { name: PRESS.to_owned(), why };
+    let garbled = |why: String| HelperTrouble::new(PRESS, What::Garbled(why));
     let end = said.iter().position(|byte| *byte == b'\n').ok_or_else(|| garbled("it said nothing".to_owned()))?;
     let answer: Answer = serde_json::from_slice(&said[..end]).map_err(|why| garbled(why.to_string()))?;
     if answer.version() != ORDER_VERSION {
@@ -128,7 +128,10 @@ mod tests {
         let half = b"{\"printed\":{\"version\":1,\"pages\":2,\"bytes\":5}}\n%PDF".as_slice();
         let other = b"{\"printed\":{\"version\":2,\"pages\":2,\"bytes\":4}}\n%PDF".as_slice();
         for said in [half, other, b"", b"hello\n"] {
-            assert!(matches!(understand(said), Err(SheetTrouble::Helper(HelperTrouble::Garbled { .. }))));
+            assert!(matches!(
+                understand(said),
+                Err(SheetTrouble::Helper(HelperTrouble { what: What::Garbled(_), .. }))
+            ));
         }
     }
 

@@ -1,0 +1,67 @@
+//! A day that was planned, booked to the log.
+
+use super::{Line, Rack, Result, record, words};
+use crate::outing::Day;
+use crate::outing::file::Done;
+use jiff::ToSpan;
+use plan::choice::{Choice, Taken};
+use plan::outing::Outing;
+use register::event::{Event, Fall, Use};
+use register::id::Id;
+use register::moment::Moment;
+use register::summary::Summary;
+use std::collections::BTreeMap;
+
+impl Rack<'_> {
+    /// Books an outing: to each piece that went along a day of use for each day, and on the first of them what the file tells was
+    /// done with the pieces of a need. All of it or nothing.
+    ///
+    /// # Errors
+    /// Where a piece is not on the rack, or a day is yet to come.
+    pub async fn close_outing(&self, day: &Day, outing: &Outing, choice: &Choice, stayed: &[String]) -> Result {
+        let mut rows: BTreeMap<String, Summary> = BTreeMap::new();
+        let went = |taken: &Taken| !stayed.contains(&taken.label);
+        let needs: Vec<Vec<Taken>> =
+            (0..outing.needs.len()).map(|need| choice.taken(need).into_iter().filter(went).collect()).collect();
+        for taken in needs.iter().flatten().chain(choice.idle(outing).iter().filter(|taken| went(taken))) {
+            if !rows.contains_key(&taken.label) {
+                rows.insert(taken.label.clone(), self.find(&taken.label).await?);
+            }
+        }
+        let ids = |labels: &[Taken]| labels.iter().map(|taken| rows[&taken.label].id).collect::<Vec<Id>>();
+        let mut lines = Vec::new();
+        for passed in 0..day.file.days {
+            let date = day.day.saturating_add(i64::from(passed).days());
+            let on = self.moment(Some(&date.to_string()))?;
+            lines.push(used(on, rows.values().map(|row| row.id).collect(), Use::default()));
+        }
+        let first = self.moment(Some(&day.day.to_string()))?;
+        for (need, labels) in outing.needs.iter().zip(&needs) {
+            for done in day.file.done.iter().filter(|done| done.need == need.name && !labels.is_empty()) {
+                lines.push(used(first.clone(), ids(labels), work(done, &need.duty.name)));
+            }
+        }
+        let told = words::event(&Event::Used(Use::default()), &self.view().await?);
+        let entries = self.write(lines).await?;
+        self.after(&entries, &told, &rows.into_values().collect::<Vec<_>>()).await
+    }
+}
+
+fn used(on: Moment, about: Vec<Id>, work: Use) -> Line {
+    Line::new(on, record(about, Event::Used(work)))
+}
+
+fn work(done: &Done, duty: &str) -> Use {
+    let fall = |force: &Option<terms::Force>| Fall {
+        force_n: force.map(|force| force.newtons().round() as u32),
+        from_check: None,
+        severe: false,
+    };
+    Use {
+        duty: Some(duty.to_owned()),
+        rappels: done.rappels,
+        lowers: done.lowers,
+        run_m: done.run_m,
+        falls: done.falls.iter().map(fall).collect(),
+    }
+}

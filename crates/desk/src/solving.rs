@@ -1,0 +1,127 @@
+//! From an integer programme to its best solution, by the helper program.
+
+use crate::helper::{HelperTrouble, SOLVE, What};
+use crate::{Surroundings, texts};
+use plan::programme::{Answer, Order, Outcome, Programme, Solution, VERSION};
+use std::time::Duration;
+
+/// Why there is no solution.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SolveTrouble {
+    /// The helper program did not help.
+    Helper(HelperTrouble),
+    /// No values meet all rows.
+    Impossible,
+    /// It could not be solved: why.
+    Failed(String),
+}
+
+impl SolveTrouble {
+    /// What is wrong, and what would help.
+    #[must_use]
+    pub fn words(&self) -> (String, String) {
+        match self {
+            Self::Helper(trouble) => trouble.words(),
+            Self::Impossible => texts::failure("solver-impossible", &[]),
+            Self::Failed(why) => texts::failure("solver-failed", &[("why", why.clone())]),
+        }
+    }
+}
+
+/// Has a programme solved, within `limit`.
+///
+/// # Errors
+/// [`SolveTrouble`] says what is wrong and what would help.
+pub fn solve(
+    surroundings: &dyn Surroundings,
+    programme: &Programme,
+    limit: Duration,
+) -> Result<Solution, SolveTrouble> {
+    solve_each(surroundings, std::slice::from_ref(programme), limit)?.swap_remove(0)
+}
+
+/// Has several programmes solved, all of them within `limit`: one answer each.
+///
+/// # Errors
+/// Where the helper program did not help.
+pub fn solve_each(
+    surroundings: &dyn Surroundings,
+    programmes: &[Programme],
+    limit: Duration,
+) -> Result<Vec<Result<Solution, SolveTrouble>>, SolveTrouble> {
+    let order = |programme: &Programme| {
+        let order = Order { version: VERSION, programme: programme.clone() };
+        serde_json::to_string(&order).map_err(|why| SolveTrouble::Failed(why.to_string()))
+    };
+    let orders = programmes.iter().map(order).collect::<Result<Vec<_>, _>>()?.join("\n");
+    let said = surroundings.ask_helper(SOLVE, &orders, limit).map_err(SolveTrouble::Helper)?;
+    let answers: Vec<&[u8]> = said.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
+    if answers.len() != programmes.len() {
+        return Err(garbled(format!("{} answers to {} orders", answers.len(), programmes.len())));
+    }
+    Ok(programmes.iter().zip(answers).map(|(programme, said)| understand(programme, said)).collect())
+}
+
+fn garbled(why: String) -> SolveTrouble {
+    SolveTrouble::Helper(HelperTrouble::new(SOLVE, What::Garbled(why)))
+}
+
+/// A solution is taken from no helper without being judged here.
+fn understand(programme: &Programme, said: &[u8]) -> Result<Solution, SolveTrouble> {
+    let answer: Answer = serde_json::from_slice(said).map_err(|why| garbled(why.to_string()))?;
+    if answer.version != VERSION {
+        return Err(garbled(format!("version {} where {VERSION} was asked", answer.version)));
+    }
+    match answer.outcome {
+        Outcome::Impossible => Err(SolveTrouble::Impossible),
+        Outcome::Failed(why) => Err(SolveTrouble::Failed(why)),
+        Outcome::Solved(solution) => match programme.judge(&solution.values) {
+            Ok(goals) if goals == solution.goals => Ok(solution),
+            Ok(goals) => Err(garbled(format!("its goals come to {goals:?}, not to {:?}", solution.goals))),
+            Err(broken) => Err(garbled(broken.to_string())),
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use plan::programme::{Row, Term};
+
+    /// At least one of an unknown up to 2.
+    fn programme() -> Programme {
+        let one = Term { times: 1, unknown: 0 };
+        Programme {
+            most: vec![2],
+            rows: vec![Row { terms: vec![one], least: Some(1), most: None }],
+            goals: vec![vec![one]],
+        }
+    }
+
+    #[test]
+    fn a_solution_is_judged_before_it_is_taken() {
+        let said = |values: &str, goals: &str| {
+            let line =
+                format!("{{\"version\":1,\"outcome\":{{\"solved\":{{\"values\":{values},\"goals\":{goals}}}}}}}\n");
+            understand(&programme(), line.as_bytes())
+        };
+        assert_eq!(said("[1]", "[1]"), Ok(Solution { values: vec![1], goals: vec![1] }));
+        for (values, goals) in [("[0]", "[0]"), ("[3]", "[3]"), ("[1]", "[0]"), ("[]", "[]")] {
+            let trouble = said(values, goals).expect_err(values);
+            assert!(
+                matches!(trouble, SolveTrouble::Helper(HelperTrouble { what: What::Garbled(_), .. })),
+                "{trouble:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn no_choice_no_answer_and_another_version_are_told_apart() {
+        let trouble = |said: &str| understand(&programme(), said.as_bytes()).expect_err(said);
+        assert_eq!(trouble(r#"{"version":1,"outcome":"impossible"}"#), SolveTrouble::Impossible);
+        assert_eq!(trouble(r#"{"version":1,"outcome":{"failed":"no"}}"#), SolveTrouble::Failed("no".to_owned()));
+        for said in ["", "hello", r#"{"version":2,"outcome":"impossible"}"#] {
+            assert!(matches!(trouble(said), SolveTrouble::Helper(_)), "{said}");
+        }
+    }
+}

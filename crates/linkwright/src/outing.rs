@@ -1,0 +1,99 @@
+//! `linkwright outing`: named pieces for each duty of a day, and what follows.
+
+use crate::args::{OutingArgs, OutingCommand};
+use crate::complaint::Complaint;
+use crate::machine::Machine;
+use crate::{Status, rack, say};
+use desk::outing::{self, Day, Kept, curve_told, pack_list, swapped};
+use desk::rack::Answer;
+use desk::rack::labels::expand;
+use desk::sheets::Sheet;
+use plan::choice::Choice;
+use plan::outing::Outing;
+use std::collections::BTreeMap;
+use std::io::{IsTerminal, Write};
+
+/// Does what was asked.
+pub fn run(command: &OutingCommand) -> Result<Status, Complaint> {
+    let (answer, args) = match command {
+        OutingCommand::Plan(args) => {
+            let (day, outing) = gather(args)?;
+            (day.told(&outing, &outing::plan(&Machine, &outing)?), args)
+        }
+        OutingCommand::Swap { outing: args, missing, choice } => {
+            let (day, mut outing) = gather(args)?;
+            let earlier = chosen(&outing, choice.as_deref())?;
+            let planned = outing::swap(&Machine, &mut outing, &earlier, &expand(missing)?)?;
+            (swapped(&outing, &earlier, &planned, &day), args)
+        }
+        OutingCommand::Curve(args) => {
+            let (_, outing) = gather(args)?;
+            (curve_told(&outing::curve(&Machine, &outing, &progress)?), args)
+        }
+        OutingCommand::Close { outing: args, choice, stayed, writer } => {
+            (close(args, choice.as_deref(), stayed.as_deref(), writer.as_deref())?, args)
+        }
+        OutingCommand::Buy(args) => {
+            let (day, outing) = gather(args)?;
+            (day.offers(&outing), args)
+        }
+    };
+    say(&answer.print(args.json));
+    Ok(if answer.counts { Status::Over } else { Status::Fine })
+}
+
+/// The pack list of an outing.
+pub fn sheet(args: &OutingArgs, choice: Option<&str>) -> Result<Sheet, Complaint> {
+    let (day, outing) = gather(args)?;
+    Ok(pack_list(&day, &outing, &chosen(&outing, choice)?))
+}
+
+/// Reads an outing, and takes the pieces of the rack that is named; without a name, those that the file tells, or else those of the rack.
+fn gather(args: &OutingArgs) -> Result<(Day, Outing), Complaint> {
+    let day = Day::read(&Machine, &args.file, args.policy.as_deref())?;
+    let (stock, manuals) = if args.store.is_none() && !day.file.pieces.is_empty() {
+        (None, BTreeMap::new())
+    } else {
+        let place = rack::store_place(args.store.as_deref())?;
+        rack::with(&place, None, async |rack| {
+            let stock = rack.stock(&day.gears(), day.day, day.file.site.as_deref()).await?;
+            let mut manuals = BTreeMap::new();
+            for model in day.devices() {
+                let manual = rack.manual(&model).await?;
+                manuals.insert(model, manual);
+            }
+            Ok((Some(stock), manuals))
+        })?
+    };
+    let outing = day.outing(stock, &manuals)?;
+    Ok((day, outing))
+}
+
+fn chosen(outing: &Outing, kept: Option<&str>) -> Result<Choice, Complaint> {
+    Ok(match kept {
+        None => outing::choose(&Machine, outing)?,
+        Some(path) => Kept::read(&Machine, path)?.choice(outing, path)?,
+    })
+}
+
+fn close(
+    args: &OutingArgs,
+    choice: Option<&str>,
+    stayed: Option<&str>,
+    writer: Option<&str>,
+) -> Result<Answer, Complaint> {
+    let (day, outing) = gather(args)?;
+    let choice = chosen(&outing, choice)?;
+    let stayed = stayed.map_or_else(|| Ok(Vec::new()), expand)?;
+    let place = rack::store_place(args.store.as_deref())?;
+    rack::with(&place, writer, async |rack| rack.close_outing(&day, &outing, &choice, &stayed).await)
+}
+
+/// How far it is, on a terminal.
+fn progress(done: usize, of: usize) {
+    let mut out = std::io::stderr();
+    if out.is_terminal() {
+        let end = if done == of { "\n" } else { "" };
+        let _ = write!(out, "\r{done} / {of}{end}");
+    }
+}

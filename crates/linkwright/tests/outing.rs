@@ -1,0 +1,161 @@
+//! Outings as a user sees them: planned, swapped, booked, and what happens without the helper program.
+
+mod common;
+
+use common::{Folder, repository};
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+const LINKWRIGHT: &str = env!("CARGO_BIN_EXE_linkwright");
+
+fn example() -> String {
+    repository().join("examples/outing-sea-cliff.toml").to_string_lossy().into_owned()
+}
+
+fn run_by(program: &Path, folder: &Folder, arguments: &[&str]) -> Output {
+    run_on("2026-05-10", program, folder, arguments)
+}
+
+fn run_on(day: &str, program: &Path, folder: &Folder, arguments: &[&str]) -> Output {
+    let mut command = Command::new(program);
+    command.args(arguments).current_dir(folder.at()).env("PATH", "");
+    command.env("LINKWRIGHT_TODAY", day).env("LINKWRIGHT_STORE", folder.at().join("rack.db"));
+    command.output().expect("it starts")
+}
+
+fn run(folder: &Folder, arguments: &[&str]) -> Output {
+    run_by(Path::new(LINKWRIGHT), folder, arguments)
+}
+
+fn json(folder: &Folder, arguments: &[&str]) -> Value {
+    let output = run(folder, &[arguments, &["--json"]].concat());
+    serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&output.stderr)))
+}
+
+/// The labels of a need, with their counts.
+fn taken(plan: &Value, name: &str) -> Vec<(String, u64)> {
+    let need = plan["needs"].as_array().expect("needs").iter().find(|need| need["name"] == name).expect(name);
+    let units = need["units"].as_array().expect("units").iter().flat_map(|unit| unit.as_array().expect("a unit"));
+    units
+        .map(|taken| (taken["label"].as_str().expect("a label").to_owned(), taken["count"].as_u64().expect("a count")))
+        .collect()
+}
+
+#[test]
+fn the_example_is_planned_as_the_trade_would() {
+    let folder = Folder::new("outing-plan");
+    let plan = json(&folder, &["outing", "plan", &example()]);
+    assert_eq!(plan["goals"]["short"], 0);
+    let pairs = taken(&plan, "master points");
+    assert!(
+        pairs.iter().all(|(label, count)| label.starts_with("H-0") && *count == 2),
+        "pairs are of one size: {pairs:?}"
+    );
+    let rope_ends = taken(&plan, "draws, rope ends");
+    assert!(
+        rope_ends.iter().all(|(label, _)| label == "W-01"),
+        "what lived on bolts stays off the rope: {rope_ends:?}"
+    );
+    assert!(plan["cautions"].as_array().is_some_and(|cautions| !cautions.is_empty()));
+    assert_eq!(plan, json(&folder, &["outing", "plan", &example()]), "the same each time");
+}
+
+#[test]
+fn a_missing_piece_changes_as_little_as_can_be() {
+    let folder = Folder::new("outing-swap");
+    let choice = folder.at().join("choice.json");
+    std::fs::write(&choice, run(&folder, &["outing", "plan", &example(), "--json"]).stdout).expect("written");
+    let choice = choice.to_string_lossy();
+    let swapped = json(&folder, &["outing", "swap", &example(), "--choice", &choice, "--missing", "D-01"]);
+    let changes = swapped["changes"].as_array().expect("changes");
+    assert_eq!(changes.len(), 1, "{changes:?}");
+    assert_eq!(changes[0]["out"][0]["label"], "D-01");
+    let unknown = run(&folder, &["outing", "swap", &example(), "--missing", "X-99"]);
+    assert_eq!(unknown.status.code(), Some(2));
+}
+
+#[test]
+fn a_day_is_booked_to_the_log_or_not_at_all() {
+    let folder = Folder::new("outing-close");
+    let sheet = "label,gear,marking,shape,lock,model,mass-g\n".to_owned()
+        + "C-001,connector,EN 12275 H <-> 24 kN open 8 cross 7,pear,screw,Pear,85\n";
+    std::fs::write(folder.at().join("rack.csv"), sheet).expect("written");
+    let before = |arguments: &[&str]| run_on("2026-05-08", Path::new(LINKWRIGHT), &folder, arguments).status.success();
+    assert!(before(&["import", "rack.csv"]));
+    let file = "title = \"One rappel\"\nday = \"2026-05-10\"\n[[need]]\nname = \"rappel\"\nduty = \"rappel\"\n[[done]]\nneed = \"rappel\"\nrappels = 3\n";
+    std::fs::write(folder.at().join("day.toml"), file).expect("written");
+    let plan = run(&folder, &["outing", "plan", "day.toml"]);
+    let told = String::from_utf8(plan.stdout).expect("UTF-8");
+    assert_eq!(plan.status.code(), Some(1), "nothing is in service yet: {told}");
+    assert!(told.contains("Inspect first: C-001"), "{told}");
+    assert!(before(&["inspect", "C-001", "--passed", "--occasion", "before-first-use"]));
+    let plan = json(&folder, &["outing", "plan", "day.toml"]);
+    assert_eq!(taken(&plan, "rappel"), [("C-001".to_owned(), 1)]);
+    let booked = run(&folder, &["outing", "close", "day.toml"]);
+    assert!(booked.status.success(), "{}", String::from_utf8_lossy(&booked.stderr));
+    let page = String::from_utf8(run(&folder, &["rack", "show", "C-001"]).stdout).expect("UTF-8");
+    assert!(page.contains("3 rappels"), "{page}");
+    let before = run(&folder, &["log", "list"]).stdout;
+    std::fs::write(folder.at().join("later.toml"), file.replace("05-10", "05-11")).expect("written");
+    assert_eq!(run(&folder, &["outing", "close", "later.toml"]).status.code(), Some(2), "a day that is yet to come");
+    assert_eq!(run(&folder, &["log", "list"]).stdout, before, "nothing was written");
+}
+
+/// The main program alone in a folder, with a helper of its own making beside it. Another process writes both: a file that this one
+/// has open while another test starts a program cannot be run.
+fn alone(folder: &Folder, helper: Option<&str>) -> PathBuf {
+    let program = folder.at().join("linkwright");
+    let path = folder.at().join("linkwright-solve");
+    let script = "cp \"$1\" \"$2\"; [ -z \"$4\" ] || { printf '%s' \"$4\" > \"$3\"; chmod +x \"$3\"; }";
+    let mut command = Command::new("sh");
+    command.args(["-c", script, "sh", LINKWRIGHT]).args([&program, &path]).arg(helper.unwrap_or_default());
+    assert!(command.status().expect("sh").success());
+    program
+}
+
+#[test]
+fn without_the_helper_it_says_how_to_get_it_and_a_killed_one_is_told() {
+    let cases = [
+        (None, "cargo build --release -p linkwright-solve"),
+        (Some("#!/bin/sh\nkill -9 $$\n"), "ended before it was done"),
+        (Some("#!/bin/sh\necho '{\"version\":9,\"outcome\":\"impossible\"}'\n"), "version 9 where 1 was asked"),
+        (Some("#!/bin/sh\necho hello\n"), "gave no answer that makes sense"),
+    ];
+    for (place, (helper, says)) in cases.into_iter().enumerate() {
+        let folder = Folder::new(&format!("outing-helper-{place}"));
+        let program = alone(&folder, helper);
+        let output = run_by(&program, &folder, &["outing", "plan", &example()]);
+        assert_eq!(output.status.code(), Some(2));
+        let told = String::from_utf8_lossy(&output.stderr).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains(says), "{told}");
+        assert!(run_by(&program, &folder, &["outing", "buy", &example()]).status.success(), "all else works");
+    }
+}
+
+#[test]
+fn faults_of_the_file_name_their_place() {
+    let folder = Folder::new("outing-faults");
+    let faults = [
+        ("title = \"x\"\n[[need]]\nduty = \"belaying\"\n", "3:8", "there is no duty `belaying`"),
+        ("title = \"x\"\n[[need]]\nduty = \"belay\"\ntimes = 0\n", "4:9", "out of range"),
+        ("title = \"x\"\nday = \"soon\"\n[[need]]\nduty = \"belay\"\n", "2:7", "`soon` is no day"),
+        ("title = \"x\"\n[[need]]\nduty = \"belay\"\n[[done]]\nneed = \"other\"\n", "5:8", "there is no need `other`"),
+        ("title = \"x\"\n", "", "needs nothing"),
+    ];
+    for (text, place, says) in faults {
+        std::fs::write(folder.at().join("day.toml"), text).expect("written");
+        let output = run(&folder, &["outing", "plan", "day.toml"]);
+        let told = String::from_utf8_lossy(&output.stderr).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(output.status.code(), Some(2), "{told}");
+        assert!(told.contains(place) && told.contains(says), "{told}");
+    }
+}
+
+#[test]
+fn the_published_schema_is_that_of_the_program() {
+    let folder = Folder::new("outing-schema");
+    let published = std::fs::read_to_string(repository().join("outing-file.schema.json")).expect("the schema");
+    let told = String::from_utf8(run(&folder, &["schema", "outing"]).stdout).expect("UTF-8");
+    assert!(published == told, "linkwright schema outing > outing-file.schema.json");
+}
