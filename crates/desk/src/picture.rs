@@ -21,10 +21,10 @@ pub fn svg(checked: &Checked) -> String {
     elevation(&drawing(checked))
 }
 
-/// The drawing alone, for a sheet that tells the rest in its own words.
+/// The drawing as a figure of a sheet that tells the rest in its own words.
 #[must_use]
-pub fn svg_alone(checked: &Checked) -> String {
-    elevation(&Elevation { plots: Vec::new(), cautions: Vec::new(), ..drawing(checked) })
+pub fn figure(checked: &Checked) -> String {
+    draw::elevation::figure(&drawing(checked))
 }
 
 fn drawing(checked: &Checked) -> Elevation {

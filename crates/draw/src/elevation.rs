@@ -133,66 +133,92 @@ pub struct Ghost {
     pub name: String,
 }
 
-const MARGIN: f64 = 24.0;
 const SMALL: f64 = 11.5;
 const SMALL_LINE: f64 = 15.0;
 const GAP: f64 = 26.0;
 const PLOT_HEIGHT: f64 = 290.0;
 
+/// How a drawing lies on what it is drawn on.
+struct Format {
+    /// Free at its edges, in pixels.
+    margin: f64,
+    /// The view of the whole rig is at most this high, in pixels.
+    highest: f64,
+}
+
+/// A drawing that stands by itself.
+const ALONE: Format = Format { margin: 24.0, highest: 540.0 };
+/// A figure of a page that has a title of its own: low, so that its words stay large across the page.
+const FIGURE: Format = Format { margin: 3.0, highest: 340.0 };
+
 /// The drawing as an SVG document, as wide as the rig asks for (some 850 to 1200 pixels) and as high as it must be.
 pub fn elevation(drawing: &Elevation) -> String {
+    document(drawing, &ALONE, header)
+}
+
+/// The drawing for a page that tells title, plots and cautions in its own way.
+pub fn figure(drawing: &Elevation) -> String {
+    let bare = Elevation { plots: Vec::new(), cautions: Vec::new(), ..drawing.clone() };
+    document(&bare, &FIGURE, |sheet, scene, room| caption(sheet, scene, room, room.top))
+}
+
+fn document(drawing: &Elevation, format: &Format, begin: impl Fn(&mut Sheet, &Scene, Area) -> f64) -> String {
     let scene = Scene::of(drawing);
-    let main = View::whole(&scene);
-    let width = main.width() + 2.0 * MARGIN;
+    let main = View::whole(&scene, format.highest);
+    let width = main.width() + 2.0 * format.margin;
+    let room = Area { left: format.margin, right: width - format.margin, top: format.margin, bottom: 0.0 };
     let mut sheet = Sheet::default();
-    let mut bottom = header(&mut sheet, &scene, width);
+    let mut bottom = begin(&mut sheet, &scene, room);
     for view in std::iter::once(&main).chain(&main.details()) {
-        bottom = view.draw(&mut sheet, [MARGIN, bottom + GAP / 2.0]);
+        bottom = view.draw(&mut sheet, [room.left, bottom + GAP / 2.0]);
     }
-    bottom =
-        key::draw(&mut sheet, &scene, Area { left: MARGIN, right: width - MARGIN, top: bottom + GAP, bottom: 0.0 });
-    bottom = plots(&mut sheet, &drawing.plots, width, bottom);
-    bottom = cautions(&mut sheet, &drawing.cautions, width, bottom);
-    sheet.document(width, (bottom + MARGIN).ceil(), &drawing.title, &describe(drawing))
+    bottom = key::draw(&mut sheet, &scene, Area { top: bottom + GAP, ..room });
+    bottom = plots(&mut sheet, &drawing.plots, room, bottom);
+    bottom = cautions(&mut sheet, &drawing.cautions, room, bottom);
+    sheet.document(width, (bottom + format.margin).ceil(), &drawing.title, &describe(drawing))
 }
 
-fn header(sheet: &mut Sheet, scene: &Scene, width: f64) -> f64 {
-    let room = width - 2.0 * MARGIN;
-    let bottom = paragraph(sheet, ("name", 18.0, 23.0), &scene.drawing.title, room, MARGIN);
+fn header(sheet: &mut Sheet, scene: &Scene, room: Area) -> f64 {
+    let bottom = paragraph(sheet, ("name", 18.0, 23.0), &scene.drawing.title, room, room.top);
     let bottom = paragraph(sheet, ("words", 12.5, 17.0), &scene.drawing.subtitle, room, bottom);
-    paragraph(sheet, ("aside", SMALL, SMALL_LINE), &scene.plane.caption(), room, bottom)
+    caption(sheet, scene, room, bottom)
 }
 
-/// Writes a wrapped text below `top` and returns where it ends. `face` is class, size and line height.
-fn paragraph(sheet: &mut Sheet, face: (&str, f64, f64), text: &str, room: f64, top: f64) -> f64 {
-    wrap(text, face.1, room).iter().fold(top, |top, line| {
-        sheet.text(face.0, face.1, [MARGIN, top + face.1], Align::Start, line);
+/// From where the rig is seen.
+fn caption(sheet: &mut Sheet, scene: &Scene, room: Area, top: f64) -> f64 {
+    paragraph(sheet, ("aside", SMALL, SMALL_LINE), &scene.plane.caption(), room, top)
+}
+
+/// Writes a text wrapped to a room, from `top` on, and returns where it ends. `face` is class, size and line height.
+fn paragraph(sheet: &mut Sheet, face: (&str, f64, f64), text: &str, room: Area, top: f64) -> f64 {
+    wrap(text, face.1, room.right - room.left).iter().fold(top, |top, line| {
+        sheet.text(face.0, face.1, [room.left, top + face.1], Align::Start, line);
         top + face.2
     })
 }
 
 /// Plots side by side in twos, a single one over the whole width.
-fn plots(sheet: &mut Sheet, plots: &[Plot], width: f64, top: f64) -> f64 {
+fn plots(sheet: &mut Sheet, plots: &[Plot], room: Area, top: f64) -> f64 {
     let abreast = plots.len().clamp(1, 2);
-    let each = (width - 2.0 * MARGIN - GAP * (abreast as f64 - 1.0)) / abreast as f64;
+    let each = (room.right - room.left - GAP * (abreast as f64 - 1.0)) / abreast as f64;
     plots.chunks(abreast).fold(top, |top, row| {
         let top = top + GAP;
         for (column, one) in row.iter().enumerate() {
-            let left = MARGIN + column as f64 * (each + GAP);
+            let left = room.left + column as f64 * (each + GAP);
             plot::draw(sheet, one, Area { left, top, right: left + each, bottom: top + PLOT_HEIGHT });
         }
         top + PLOT_HEIGHT
     })
 }
 
-fn cautions(sheet: &mut Sheet, cautions: &[String], width: f64, top: f64) -> f64 {
+fn cautions(sheet: &mut Sheet, cautions: &[String], room: Area, top: f64) -> f64 {
     if cautions.is_empty() {
         return top;
     }
-    let bottom = paragraph(sheet, ("name", 13.0, 18.0), "Cautions", width, top + GAP);
-    cautions.iter().fold(bottom, |top, caution| {
-        paragraph(sheet, ("words", SMALL, SMALL_LINE), caution, width - 2.0 * MARGIN, top) + 3.0
-    })
+    let bottom = paragraph(sheet, ("name", 13.0, 18.0), "Cautions", room, top + GAP);
+    cautions
+        .iter()
+        .fold(bottom, |top, caution| paragraph(sheet, ("words", SMALL, SMALL_LINE), caution, room, top) + 3.0)
 }
 
 /// All that the drawing says, in words, for those who can't see it.

@@ -45,7 +45,7 @@ pub fn rig_card(checked: &Checked) -> Sheet {
             "heights": word("heights"), "gives": word("gives"), "clips": word("clips"), "losses": word("losses"), "hangs": word("hangs"), "runs": word("runs"), "helps": word("helps"), "basis": word("basis"),
         },
     });
-    let drawings = BTreeMap::from([("drawing.svg".to_owned(), picture::svg_alone(checked))]);
+    let drawings = BTreeMap::from([("drawing.svg".to_owned(), picture::figure(checked))]);
     Sheet { template: "rig-card.typ", data, drawings }
 }
 

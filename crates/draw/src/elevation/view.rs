@@ -14,7 +14,6 @@ const SIDES: f64 = 30.0;
 const ABOVE: f64 = 34.0;
 const BELOW: f64 = 18.0;
 const BAR: f64 = 36.0;
-const HIGHEST_WHOLE: f64 = 540.0;
 const HIGHEST_DETAIL: f64 = 260.0;
 /// No rig is drawn larger than this, in pixels for a metre.
 const LARGEST: f64 = 600.0;
@@ -74,14 +73,14 @@ struct Layout {
 }
 
 impl<'a> View<'a> {
-    /// The whole rig.
-    pub fn whole(scene: &'a Scene<'a>) -> View<'a> {
+    /// The whole rig, at most `highest` pixels high but for what its labels need.
+    pub fn whole(scene: &'a Scene<'a>, highest: f64) -> View<'a> {
         let members: Vec<usize> = (0..scene.at.len()).collect();
         let mut view = View { scene, members, clusters: Vec::new(), part: None, centre: 0.0, scale: 0.0 };
         let (low, high) = view.extent();
         let aspect = (high[0] - low[0]) / (high[1] - low[1]).max(1e-9);
         view.centre = (280.0 * aspect).clamp(330.0, 660.0);
-        view.scale = view.fit(HIGHEST_WHOLE);
+        view.scale = view.fit(highest);
         view.clusters = view.crowded();
         view.members.retain(|point| !view.clusters.iter().any(|cluster| cluster.members.contains(point)));
         view

@@ -1,5 +1,6 @@
 //! Sheets of what the rack knows: inspection records, incidents and recalls, pack lists.
 
+use crate::common::repository;
 use crate::press::{Press, is_sound, looks_as_kept, nothing_is_cut};
 use std::fs;
 
@@ -146,6 +147,25 @@ fn a_pack_list_of_a_kit_has_boxes_and_says_which_mass_it_does_not_know() {
     looks_as_kept(&folder, 1, "pack-list", 1.5);
     fs::remove_file(folder.at("sheet.pdf")).expect("removed");
     assert!(folder.refuses(&["pack-list", "--kit", "Bag 2"]).contains("no kit has the label Bag 2"));
+}
+
+#[test]
+fn a_pack_list_of_an_outing_tells_pieces_by_duty_and_what_is_short() {
+    let folder = school("pack-outing");
+    let example = repository().join("examples/outing-sea-cliff.toml").to_string_lossy().into_owned();
+    folder.printed(&["pack-list", "--outing", &example]);
+    is_sound(&folder);
+    nothing_is_cut(&folder);
+    let words = folder.words();
+    says_all(
+        &words,
+        &["Top ropes and a rappel at the sea cliff", "2026-05-09, 6 people", "master points", "6 × W-01", "each of 6"],
+    );
+    looks_as_kept(&folder, 1, "pack-list-outing", 1.5);
+    let short = folder.at("short.toml");
+    fs::write(&short, "title = \"Two ropes\"\n[[need]]\nduty = \"rope\"\ntimes = 2\n").expect("written");
+    folder.printed(&["pack-list", "--outing", &short.to_string_lossy()]);
+    says_all(&folder.words(), &["SHORT: rope: 2 of 2 not met"]);
 }
 
 #[test]
