@@ -43,6 +43,8 @@ on_both!(
     kits_are_listed_page_by_page,
     what_is_due_is_shown_as_far_as_asked,
     lists_are_made_anew_from_the_log,
+    shares_are_no_more_than_there_is,
+    what_fits_is_told_by_the_makers_instructions,
     a_new_sling_in_a_draw_and_a_worn_end_hand_on_what_they_should,
 );
 
@@ -574,4 +576,48 @@ fn a_new_sling_in_a_draw_and_a_worn_end_hand_on_what_they_should(on: On) {
     assert_eq!(round.standing(TUESDAY, "R-1"), "withdrawn", "the rope itself ends");
     assert_eq!(round.standing(TUESDAY, "R-1a"), round.standing(MONDAY, "R-1"), "what harmed it is inherited");
     assert_eq!(round.standing(TUESDAY, "R-1x"), "withdrawn");
+}
+
+fn shares_are_no_more_than_there_is(on: On) {
+    let round = forty("shares", on);
+    round.says(MONDAY, &["rack", "add", "R-1", "--gear", "rope", "--length-m", "60"]);
+    round.says(MONDAY, &["rack", "add", "N-1", "--gear", "connector", "--count", "20"]);
+    let refused = [
+        (&["R-1", "--into", "R-1a=40", "--into", "R-1b=20.5"][..], "60.5 m"),
+        (&["N-1", "--into", "N-2=x5", "--into", "N-3=x14"], "the shares are 19"),
+        (&["N-1", "--into", "N-2", "--into", "N-3=x20"], "the shares are 20"),
+        (&["C-001", "--into", "C-101"], "nothing that can be divided"),
+    ];
+    for (shares, why) in refused {
+        let complaint = round.refuses(MONDAY, &[&["rack", "divide"], shares].concat());
+        assert!(complaint.contains(why), "{complaint}");
+    }
+    round.says(MONDAY, &["rack", "divide", "R-1", "--into", "R-1a=40", "--into", "R-1b=20"]);
+    round.says(MONDAY, &["rack", "divide", "N-1", "--into", "N-2=x5", "--into", "N-3=x15"]);
+    assert_eq!(round.json(MONDAY, &["rack", "show", "N-3"])["is"]["count"], 15);
+    round.refuses(MONDAY, &["rack", "divide", "R-1", "--into", "R-1c=1"]);
+}
+
+fn what_fits_is_told_by_the_makers_instructions(on: On) {
+    let round = forty("fit", on);
+    let model = "name = \"Tube\"\nmaker = \"Maker A\"\n[is]\ngear = \"belay-device\"\n\
+        [[fits]]\nwith = \"rope\"\nmode = \"belay\"\ndiameter_um = [8700, 10500]\n";
+    let file = round.write("tube.toml", model);
+    round.says(MONDAY, &["rack", "model", &file]);
+    round.says(MONDAY, &["rack", "add", "B-1", "--maker", "Maker A", "--model", "Tube"]);
+    for (label, diameter) in [("R-1", "9.8"), ("R-2", "8")] {
+        round.says(MONDAY, &["rack", "add", label, "--gear", "rope", "--diameter-mm", diameter]);
+    }
+    let fits =
+        |other: &str, mode: &str| round.json(MONDAY, &["rack", "fit", "B-1", other, "--mode", mode])["fits"].clone();
+    assert_eq!(
+        (fits("R-1", "belay"), fits("R-2", "belay"), fits("R-1", "guide")),
+        ("fit-yes".into(), "fit-no".into(), "fit-unknown".into())
+    );
+    let told = round.run_on("rack.db", MONDAY, &["rack", "fit", "B-1", "R-2", "--mode", "belay"], "");
+    assert_eq!(told.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&told.stdout).contains("DOES NOT GO"));
+    assert!(round.says(MONDAY, &["rack", "show", "B-1"]).contains("model Tube"), "the page names the model");
+    let complaint = round.refuses(MONDAY, &["rack", "fit", "R-1", "B-1"]);
+    assert!(complaint.contains("no known model"), "{complaint}");
 }

@@ -8,11 +8,13 @@ use crate::texts;
 use register::event::{Dated, Description, Entered, Event, Mark, Model, Share};
 use register::id::Id;
 use register::moment::Moment;
+use register::piece::Piece;
 use register::standing::State;
 use register::store::{Batch, Query};
 use register::summary::Summary;
 use serde_json::json;
 use std::collections::BTreeMap;
+use trade::gear::Gear;
 
 /// How many pieces are read at a time.
 pub(super) const TOGETHER: usize = 10_000;
@@ -163,7 +165,7 @@ impl Rack<'_> {
     /// Divides a piece: each share with its label and what is other than before. A scrap share is out of use from the start.
     ///
     /// # Errors
-    /// Where the piece is unknown, or a label is taken.
+    /// Where the piece is unknown or none that can be divided, a label is taken, or the shares are not what there is.
     pub async fn divide(&self, label: &str, shares: &[(String, Told)], scrap: &[String], on: Option<&str>) -> Result {
         let pieces: Vec<_> =
             shares.iter().map(|(label, told)| (0, Told { label: label.clone(), ..told.clone() })).collect();
@@ -171,6 +173,9 @@ impl Rack<'_> {
         if !wrong.is_empty() {
             return Err(first_fault(Refused::Sheet { path: String::new(), wrong }));
         }
+        let view = self.view().await?;
+        let (whole, _) = self.fold(&self.find(label).await?, &view).await?;
+        parts_of(&whole, &view, &pieces)?;
         let share = |(label, told): &(String, Told)| Share {
             mark: Mark { label: label.clone(), serial: told.serial.clone() },
             is: told.is.clone(),
@@ -214,6 +219,32 @@ impl View {
     fn models(&self) -> BTreeMap<(String, Option<String>), Id> {
         self.group.models().map(|(id, model)| ((model.name.clone(), model.maker.clone()), id)).collect()
     }
+}
+
+/// Whether shares can be those of a piece: all of a lot, no more than the length of a rope, a cord or a sling.
+fn parts_of(whole: &Piece, view: &View, shares: &[(u64, Told)]) -> std::result::Result<(), Fault> {
+    let is = whole.described(&view.group);
+    let gear = is.gear.as_deref().and_then(Gear::from_code);
+    let has_length = matches!(gear, None | Some(Gear::Rope | Gear::Cord | Gear::Sling));
+    if whole.divided.or(whole.destroyed).is_some() || !(whole.is_lot() || has_length) {
+        return Err(Fault::new("not-to-divide", &[("label", whole.label.clone())]));
+    }
+    let sum = |size: fn(&Description) -> Option<u32>| shares.iter().filter_map(|(_, told)| size(&told.is)).sum::<u32>();
+    let (count, length) = (sum(|is| is.count), sum(|is| is.length_mm));
+    let is_all = if whole.is_lot() {
+        shares.iter().all(|(_, told)| told.is.count.is_some()) && count == whole.count()
+    } else {
+        is.length_mm.is_none_or(|whole| length <= whole)
+    };
+    if is_all {
+        return Ok(());
+    }
+    let metres = |mm| format!("{} m", super::fields::decimal_text(mm, 3));
+    let (shares, there) = match whole.is_lot() {
+        true => (count.to_string(), whole.count().to_string()),
+        false => (metres(length), is.length_mm.map(metres).unwrap_or_default()),
+    };
+    Err(Fault::new("shares-are-other", &[("label", whole.label.clone()), ("shares", shares), ("whole", there)]))
 }
 
 fn first_fault(refused: Refused) -> Refused {

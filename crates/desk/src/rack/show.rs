@@ -5,6 +5,7 @@ use crate::columns::columns;
 use crate::texts;
 use jiff::civil::Date;
 use register::event::{Event, Inspection};
+use register::fit::{Fits, fitting};
 use register::history::{History, Past, effective};
 use register::id::Id;
 use register::piece::{InKit, Piece};
@@ -105,6 +106,33 @@ impl Rack<'_> {
         let ids: Vec<Id> = rows.iter().map(|row| row.id).collect();
         let mut histories = self.store.histories(&ids).await?;
         rows.iter().map(|row| folded(row, histories.remove(&row.id).unwrap_or_default(), view)).collect()
+    }
+
+    /// Whether a piece goes with another by the instructions of that one's maker, in a mode of use; where it does not, a script should
+    /// stop.
+    ///
+    /// # Errors
+    /// Where a piece is unknown, or of no model.
+    pub async fn fit(&self, device: &str, other: &str, mode: Option<&str>) -> Result {
+        let view = self.view().await?;
+        let (device, _) = self.fold(&self.find(device).await?, &view).await?;
+        let (other, _) = self.fold(&self.find(other).await?, &view).await?;
+        let model = device.described(&view.group).model.and_then(|model| view.group.model(model));
+        let model = model.ok_or_else(|| Fault::new("of-no-model", &[("label", device.label.clone())]))?;
+        let fitting = fitting(model, &other.described(&view.group), mode);
+        let code = match fitting.fits {
+            Fits::Yes => "fit-yes",
+            Fits::Unknown => "fit-unknown",
+            Fits::No => "fit-no",
+        };
+        let values = [("device", device.label.clone()), ("model", words::model_name(model)), ("other", other.label)];
+        let mut text = texts::rack(code, &values) + "\n";
+        text.extend(fitting.reasons.iter().map(|why| format!("  {}\n", texts::reason(why))));
+        let reasons: Vec<_> =
+            fitting.reasons.iter().map(|why| json!({ "code": why.code(), "text": texts::reason(why) })).collect();
+        let mut answer = Answer::cautioned(text, json!({ "fits": code, "reasons": reasons }));
+        answer.counts = fitting.fits == Fits::No;
+        Ok(answer)
     }
 
     /// The first photo that was kept with a measurement of a piece, to compare later ones with.
@@ -272,7 +300,7 @@ fn page(
         text += &format!("{}\n", plate.trim_end());
     }
     text += &format!("\n{}\n{}\n", standing_text(standing), texts::rack("known", &[]));
-    text.extend(words::described(&is).iter().map(|detail| format!("  {detail}\n")));
+    text.extend(words::told(&view.told(piece)).iter().map(|detail| format!("  {detail}\n")));
     text.extend(work(piece).map(|work| format!("  {work}\n")));
     let owners =
         [("who-has-it", piece.holder.as_ref().map(|person| view.name(person))), ("where-it-is", piece.site.clone())];
@@ -305,11 +333,14 @@ fn page_json(piece: &Piece, standing: &Standing, about: &[&Past], notes: &[Vec<S
         json["notes"] = json!(notes);
         json
     };
+    let told = view.told(piece);
     json!({
         "label": piece.label,
         "id": piece.id,
         "serial": piece.serial,
         "is": piece.described(&view.group),
+        "maker": told.maker,
+        "model": told.model,
         "first_use": piece.first_use.map(|(day, _)| day),
         "days": piece.work.days,
         "rappels": piece.work.rappels,

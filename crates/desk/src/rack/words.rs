@@ -86,10 +86,15 @@ fn length(mm: i64) -> String {
     u32::try_from(mm).map_or_else(|_| mm.to_string(), |mm| decimal_text(mm, 3))
 }
 
-/// What is told of a piece, each with its name.
-pub(super) fn described(is: &Description) -> Vec<String> {
-    let told = Told { is: is.clone(), ..Told::default() };
-    let told = Field::ALL.iter().map(|field| (field, field.get(&told))).filter(|(_, text)| !text.is_empty());
+/// What is told in a description, each with its name.
+fn described(is: &Description) -> Vec<String> {
+    told(&Told { is: is.clone(), ..Told::default() })
+}
+
+/// What is told of a piece but its label, each with its name.
+pub(super) fn told(told: &Told) -> Vec<String> {
+    let fields = Field::ALL.iter().filter(|field| **field != Field::Label);
+    let told = fields.map(|field| (field, field.get(told))).filter(|(_, text)| !text.is_empty());
     told.map(|(field, text)| format!("{} {text}", field.code())).collect()
 }
 

@@ -150,6 +150,16 @@ pub enum Rack {
         /// The file.
         file: String,
     },
+    /// Whether a piece goes with a device or the like, by what was typed of its maker's instructions.
+    Fit {
+        /// The device; its model says what fits (`rack model`).
+        device: String,
+        /// The rope, connector or other piece.
+        other: String,
+        /// The mode of use, such as `belay` or `guide`, as the model names it.
+        #[arg(long)]
+        mode: Option<String>,
+    },
     /// Make all lists and standings anew from the log alone.
     Rebuild,
 }

@@ -137,6 +137,7 @@ async fn pieces(rack: &Rack<'_>, what: &args::Rack) -> Result {
             rack.replace(label, part, old.as_deref(), new.as_deref(), made, on.as_deref()).await
         }
         args::Rack::Model { file } => rack.describe_model(file).await,
+        args::Rack::Fit { device, other, mode } => rack.fit(device, other, mode.as_deref()).await,
         args::Rack::Rebuild => rack.rebuild().await,
     }
 }
