@@ -1,7 +1,7 @@
 //! The main job: a rig file in, what every link sees and bears out.
 
 use crate::{Surroundings, texts};
-use rig::band::{Bands, bands};
+use rig::band::{Bands, Corner, bands};
 use rig::change::{Offer, offers};
 use rig::check::{Check, check};
 use rig::file::Faults;
@@ -114,22 +114,33 @@ pub fn check_text(text: &str, name: &str, policy: Policy) -> Result<Checked, Tro
     read_text(text, name, policy)?.check()
 }
 
-fn read_text(text: &str, name: &str, policy: Policy) -> Result<ReadRig, Trouble> {
+pub(crate) fn read_text(text: &str, name: &str, policy: Policy) -> Result<ReadRig, Trouble> {
     let rig = rig::read(text, name).map_err(Trouble::Rig)?;
     Ok(ReadRig { rig, policy, name: name.to_owned() })
 }
 
 impl ReadRig {
+    /// Solves and checks it with the numbers as typed alone: no bands, no losses, nothing offered.
+    ///
+    /// # Errors
+    /// Where it cannot be solved.
+    pub fn as_typed(self) -> Result<Checked, Trouble> {
+        let Self { rig, policy, name } = self;
+        let solved = Prepared::new(&rig).and_then(|prepared| prepared.loads_and_history());
+        let (typed, history) = solved.map_err(|failure| unsolved(&name, &failure))?;
+        let bands = Bands { cases: vec![(Corner::TYPED, typed)], refined: None, history };
+        let check = check(&rig, &bands, &policy);
+        let (offers, losses, clip_falls) = Default::default();
+        Ok(Checked { bands, moving: None, check, offers, losses, clip_falls, policy, rig })
+    }
+
     /// Solves and checks it.
     ///
     /// # Errors
     /// Where it cannot be solved.
     pub fn check(self) -> Result<Checked, Trouble> {
         let Self { rig, policy, name } = self;
-        let unsolved = |failure: Failure| {
-            let (what, help) = in_words(&failure);
-            Trouble::Unsolved { path: name.clone(), what, help }
-        };
+        let unsolved = |failure: Failure| unsolved(&name, &failure);
         let prepared = Prepared::new(&rig).map_err(unsolved)?;
         let bands = bands(&prepared).map_err(unsolved)?;
         let mut check = check(&rig, &bands, &policy);
@@ -142,6 +153,11 @@ impl ReadRig {
         check.counts |= policy.ground_counts_for_exit && clip_falls.iter().any(|fall| fall.reaches_ground);
         Ok(Checked { bands, moving, check, offers, losses, clip_falls, policy, rig })
     }
+}
+
+fn unsolved(name: &str, failure: &Failure) -> Trouble {
+    let (what, help) = in_words(failure);
+    Trouble::Unsolved { path: name.to_owned(), what, help }
 }
 
 pub(crate) fn in_words(failure: &Failure) -> (String, String) {

@@ -178,6 +178,16 @@ pub(crate) fn written(answer: &impl Serialize) -> String {
     serde_json::to_string_pretty(answer).unwrap_or_else(|fault| unreachable!("{fault}"))
 }
 
+/// The answer as a value.
+pub(crate) fn value(checked: &Checked) -> serde_json::Value {
+    serde_json::to_value(answer(checked)).unwrap_or_default()
+}
+
+/// One link in one position as a value.
+pub(crate) fn link_value(rig: &Rig, row: &Link) -> serde_json::Value {
+    serde_json::to_value(link(rig, row)).unwrap_or_default()
+}
+
 fn answer(checked: &Checked) -> Answer {
     let error = crate::report::numerical_error(checked);
     Answer {

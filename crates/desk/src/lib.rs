@@ -4,6 +4,7 @@
 //! texts.
 
 pub mod beginning;
+pub mod board;
 pub mod checking;
 mod columns;
 pub mod figures;
@@ -27,7 +28,7 @@ use jiff::civil::Date;
 use std::io;
 use std::time::Duration;
 
-/// The one door to what is outside: files, clock and chance.
+/// The one door to what is outside: files, clock and chance. Several requests may go through it at once.
 pub trait Surroundings: Sync {
     /// The text of a file.
     ///

@@ -108,6 +108,16 @@ impl Looked {
         matches!(&self.outcome, Outcome::Measured(found) if found.high_mm >= self.known.limit().mm())
     }
 
+    /// Depth of the groove and the interval that holds it with 95 %, mm; all 0 for a first photo, nothing where it was refused.
+    #[must_use]
+    pub fn depth_mm(&self) -> Option<(f64, f64, f64)> {
+        match &self.outcome {
+            Outcome::First { .. } => Some((0.0, 0.0, 0.0)),
+            Outcome::Measured(found) => Some((found.depth_mm, found.low_mm, found.high_mm)),
+            Outcome::Refused { .. } => None,
+        }
+    }
+
     /// Whether there is no measurement because a photo is not good enough.
     #[must_use]
     pub const fn is_refused(&self) -> bool {
@@ -152,7 +162,12 @@ pub fn measure_file(
     against: Option<Against>,
     known: Known,
 ) -> Result<Looked, Unreadable> {
-    let bytes = read_photo(surroundings, photo)?;
+    Ok(measure(read_photo(surroundings, photo)?, photo, against, known))
+}
+
+/// The same for a photo in hand; `photo` stands for it in what is told.
+#[must_use]
+pub fn measure(bytes: Vec<u8>, photo: &str, against: Option<Against>, known: Known) -> Looked {
     let refused = |photo: &str| {
         let photo = photo.to_owned();
         move |trouble| Outcome::Refused { photo, trouble }
@@ -168,7 +183,7 @@ pub fn measure_file(
         }
     };
     let outcome = outcome.unwrap_or_else(|refused| refused);
-    Ok(Looked { photo: photo.to_owned(), against: against.map(|against| against.name), known, outcome, bytes })
+    Looked { photo: photo.to_owned(), against: against.map(|against| against.name), known, outcome, bytes }
 }
 
 fn first(bytes: &[u8], settings: &Settings) -> Result<Outcome, Trouble> {

@@ -27,7 +27,7 @@ pub fn figure(checked: &Checked) -> String {
     draw::elevation::figure(&drawing(checked))
 }
 
-fn drawing(checked: &Checked) -> Elevation {
+pub(crate) fn drawing(checked: &Checked) -> Elevation {
     let rig = &checked.rig;
     Elevation {
         title: rig.title.clone(),
@@ -160,13 +160,7 @@ fn plots(checked: &Checked) -> Vec<Plot> {
     if checked.rig.case != Case::Fall {
         return Vec::new();
     }
-    let mut points: Vec<PointId> = Vec::new();
-    for place in checked.check.worst_first() {
-        let link = &checked.check.links[place];
-        if link.how != How::RiggingError && !points.contains(&link.at) && points.len() < CURVES {
-            points.push(link.at);
-        }
-    }
+    let points = plotted(checked);
     let peak = |point: &PointId| {
         let load = checked.bands.typed().points[point.0];
         (load.time_s, load.peak_kn, force(Force::from_kn(load.peak_kn)))
@@ -176,11 +170,28 @@ fn plots(checked: &Checked) -> Vec<Plot> {
         title: "Load against time, as typed".to_owned(),
         x_label: "time in s".to_owned(),
         y_label: "load in kN".to_owned(),
-        series: points.iter().map(|&point| curve(&checked.rig, &checked.bands.history, point)).collect(),
+        series: curves(checked),
         marks: points.iter().take(1).map(peak).collect(),
         ..Plot::default()
     });
     plots
+}
+
+/// Where the links with the least margin are, as few places as can be told apart in a plot.
+fn plotted(checked: &Checked) -> Vec<PointId> {
+    let mut points: Vec<PointId> = Vec::new();
+    for place in checked.check.worst_first() {
+        let link = &checked.check.links[place];
+        if link.how != How::RiggingError && !points.contains(&link.at) && points.len() < CURVES {
+            points.push(link.at);
+        }
+    }
+    points
+}
+
+/// Load against time at those places, kN and s.
+pub(crate) fn curves(checked: &Checked) -> Vec<Series> {
+    plotted(checked).into_iter().map(|point| curve(&checked.rig, &checked.bands.history, point)).collect()
 }
 
 /// The lowest height against the slack, one curve a clip, with the ground as what is not to be passed.

@@ -73,6 +73,7 @@ struct Texts {
     grade: Section,
     event: Section,
     outing: Section,
+    page: Section,
 }
 
 fn entry<'t>(section: &'t Section, code: &str) -> &'t Text {
@@ -263,6 +264,68 @@ pub fn rack(code: &str, values: &[(&str, String)]) -> String {
 pub fn rack_fault(code: &str, values: &[(&str, String)]) -> (String, String) {
     let text = entry(&TEXTS.fault, code);
     (fill(&text.text, values), fill(&text.help, values))
+}
+
+/// The handbook: each part by its code, with its paragraphs by theirs; `…` stands where a report fills something in.
+pub fn handbook() -> impl Iterator<Item = (&'static str, impl Iterator<Item = Paragraph>)> {
+    let parts = [
+        ("finding", &TEXTS.finding),
+        ("how", &TEXTS.how),
+        ("position", &TEXTS.position),
+        ("reason", &TEXTS.reason),
+        ("note", &TEXTS.note),
+        ("photo", &TEXTS.photo),
+        ("forecast", &TEXTS.forecast),
+        ("ratio", &TEXTS.ratio),
+        ("caution", &TEXTS.caution),
+    ];
+    parts.into_iter().map(|(part, section)| (part, section.iter().map(|(code, text)| Paragraph::of(code, text))))
+}
+
+/// A paragraph of the handbook.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Paragraph {
+    /// The code that it belongs to.
+    pub code: &'static str,
+    /// Its title.
+    pub title: String,
+    /// What it says.
+    pub text: String,
+    /// What to look for, where it is a position.
+    pub look_for: &'static str,
+    /// Where it comes from, and how that was read; empty where nobody says.
+    pub source: String,
+}
+
+impl Paragraph {
+    fn of(code: &'static str, text: &'static Text) -> Self {
+        let title = if text.name.is_empty() { &text.text } else { &text.name };
+        let body = if text.paragraph.is_empty() { &text.help } else { &text.paragraph };
+        let source = if text.source.is_empty() { String::new() } else { format!("{} ({})", text.source, text.quality) };
+        Self { code, title: open(title), text: open(body), look_for: &text.look_for, source }
+    }
+}
+
+/// A text with `…` in place of what is filled in.
+fn open(text: &str) -> String {
+    let mut parts = text.split('{');
+    let first = parts.next().unwrap_or_default().to_owned();
+    parts.fold(first, |told, part| told + "…" + part.split_once('}').map_or(part, |(_, rest)| rest))
+}
+
+/// A line of a page.
+#[must_use]
+pub fn page(code: &str, values: &[(&str, String)]) -> String {
+    fill(&entry(&TEXTS.page, code).text, values)
+}
+
+/// What a field of a piece is called.
+#[must_use]
+pub fn field(field: crate::rack::fields::Field) -> &'static str {
+    match field {
+        crate::rack::fields::Field::Label => &entry(&TEXTS.rack, "column-label").text,
+        field => on_sheet(&format!("fact-{}", field.code())),
+    }
 }
 
 /// A state of a piece.

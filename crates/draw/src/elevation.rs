@@ -133,6 +133,12 @@ pub struct Ghost {
     pub name: String,
 }
 
+/// The horizontal direction, x and y of a unit vector, along which an elevation of these places is drawn.
+#[must_use]
+pub fn seen_along(places: &[[f64; 3]]) -> [f64; 2] {
+    scene::Plane::through(places).along()
+}
+
 const SMALL: f64 = 11.5;
 const SMALL_LINE: f64 = 15.0;
 const GAP: f64 = 26.0;

@@ -46,6 +46,12 @@ const RULES: &str = "\
 .drawing .alert{fill:$accent;font-weight:700}
 ";
 
+/// The text of the style element of every drawing, for who must allow it by its hash.
+#[must_use]
+pub fn style_element() -> String {
+    format!("\n{}", style())
+}
+
 /// The style sheet: plain colours for renderers that know no custom properties, then the same rules with custom
 /// properties, which a page may set anew, for dark paper and for print in black and white.
 fn style() -> String {
@@ -224,11 +230,11 @@ impl Sheet {
         let [w, h] = [width, height].map(num);
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"drawing\" role=\"img\" width=\"{w}\" height=\"{h}\" \
-             viewBox=\"0 0 {w} {h}\">\n<title>{}</title>\n<desc>{}</desc>\n<style>\n{}</style>\n\
+             viewBox=\"0 0 {w} {h}\">\n<title>{}</title>\n<desc>{}</desc>\n<style>{}</style>\n\
              <rect class=\"paper\" width=\"{w}\" height=\"{h}\"/>\n{}</svg>\n",
             escape(title),
             escape(description),
-            style(),
+            style_element(),
             self.body
         )
     }

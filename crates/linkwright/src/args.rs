@@ -25,6 +25,10 @@ pub enum Command {
     /// Read what is stamped on a connector, typed as people type it: arrows, kN or lbf, any order; `?` for what
     /// cannot be read.
     Read(ReadArgs),
+    /// Serve the pages: rack, inspections, the drawing board, the handbook, in a browser on this machine.
+    ///
+    /// They answer on the loopback alone, and stop on an interrupt once what was begun is done.
+    Serve(ServeArgs),
     /// Print the JSON Schema of a kind of file.
     Schema {
         /// Of which.
@@ -71,6 +75,20 @@ pub enum Command {
     Import(rack::Import),
     /// Write the pieces to a sheet (.csv) or JSON (.json), or the whole log (.jsonl).
     Export(rack::OneFile),
+}
+
+/// Which rack, and where its pages are to be.
+#[derive(Debug, ClapArgs)]
+pub struct ServeArgs {
+    /// The store of the rack: a file, or a postgres:// address [without it: LINKWRIGHT_STORE, or a file in the user's data folder].
+    #[arg(long, value_name = "PLACE")]
+    pub store: Option<String>,
+    /// The port; 0 for any that is free.
+    #[arg(long, default_value_t = 7410)]
+    pub port: u16,
+    /// Who writes [without it: LINKWRIGHT_WRITER, or the owner].
+    #[arg(long, value_name = "NAME")]
+    pub writer: Option<String>,
 }
 
 /// Which sheet, and on what paper.

@@ -7,6 +7,7 @@ mod machine;
 mod new;
 mod outing;
 mod rack;
+mod serve;
 mod sheet;
 mod wear;
 
@@ -68,6 +69,7 @@ fn run(command: &Command) -> Result<Status, Complaint> {
             say(&format!("{schema}\n"));
             Ok(Status::Fine)
         }
+        Command::Serve(args) => serve::run(args, say).map(|()| Status::Fine),
         Command::Sheet(args) => sheet::run(args, say).map(|()| Status::Fine),
         Command::Wear(command) => wear::run(command),
         Command::Outing(command) => outing::run(command),

@@ -5,7 +5,7 @@ use super::labels::compact;
 use super::show::{row_json, table};
 use super::{Answer, Fault, Rack, Result};
 use crate::texts;
-use jiff::ToSpan;
+use jiff::Span;
 use jiff::civil::Date;
 use register::store::Query;
 use register::summary::Summary;
@@ -54,15 +54,21 @@ impl Rack<'_> {
     /// # Errors
     /// Where the file cannot be written.
     pub async fn due_calendar(&self, within_days: u32, site: Option<&str>, path: &str) -> Result {
+        let (text, count) = self.calendar_due(within_days, site).await?;
+        self.write_file(path, &text)?;
+        let values = [("path", path.to_owned()), ("count", count.to_string())];
+        Ok(Answer::cautioned(texts::rack("calendar-written", &values) + "\n", json!({ "file": path, "pieces": count })))
+    }
+
+    /// The calendar itself, and how many pieces it names.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn calendar_due(&self, within_days: u32, site: Option<&str>) -> Result<(String, usize)> {
         let rows = self.rows_due(within_days, site).await?;
         let due = |row: &Summary| Some(Due { on: row.due_on?, site: row.site.clone(), label: row.label.clone() });
         let due: Vec<_> = rows.iter().filter_map(due).collect();
-        self.write_file(path, &calendar(&due, self.now()))?;
-        let values = [("path", path.to_owned()), ("count", due.len().to_string())];
-        Ok(Answer::cautioned(
-            texts::rack("calendar-written", &values) + "\n",
-            json!({ "file": path, "pieces": due.len() }),
-        ))
+        Ok((calendar(&due, self.now()), due.len()))
     }
 
     async fn rows_due(&self, within_days: u32, site: Option<&str>) -> Result<Vec<Summary>> {
@@ -79,7 +85,11 @@ impl Rack<'_> {
 
 /// What is to be inspected within some days from today, and the last of these.
 fn within(today: Date, days: u32, site: Option<&str>) -> (Query, Date) {
-    let later = |days: u32| today.checked_add(i64::from(days).days()).unwrap_or(Date::MAX);
+    // More days than a span can hold end with the calendar, as does a day past its end.
+    let later = |days: u32| {
+        let span = Span::new().try_days(i64::from(days));
+        span.and_then(|span| today.checked_add(span)).unwrap_or(Date::MAX)
+    };
     let due_before = Some(later(days.saturating_add(1)));
     (Query { due_before, site: site.map(str::to_owned), ..Query::default() }, later(days))
 }

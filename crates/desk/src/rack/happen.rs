@@ -33,8 +33,22 @@ pub struct About {
     pub on: Option<String>,
     /// A remark.
     pub note: Option<String>,
-    /// Files of photos and papers.
-    pub photos: Vec<String>,
+    /// Photos and papers.
+    pub photos: Vec<Paper>,
+}
+
+/// A photo or paper that is to be kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Paper {
+    /// In a file at this path.
+    File(String),
+    /// In hand, with the name it came under.
+    InHand {
+        /// Its name; the ending says what it is.
+        name: String,
+        /// What it holds.
+        bytes: Vec<u8>,
+    },
 }
 
 impl Rack<'_> {
@@ -63,7 +77,7 @@ impl Rack<'_> {
             self.may(&view, "withdraw", rows)?;
         }
         let note = about.note.as_ref().map(|note| self.aside(note, None));
-        let photos = about.photos.iter().map(|path| self.photo(path)).collect::<std::result::Result<Vec<_>, _>>()?;
+        let photos = about.photos.iter().map(|paper| self.photo(paper)).collect::<std::result::Result<Vec<_>, _>>()?;
         let told: Vec<String> = events.iter().map(|(event, _)| words::event(event, &view)).collect();
         let line = |(event, ids): (Event, Vec<Id>)| {
             let mut line = Line::new(happened.clone(), record(ids, event));
@@ -109,16 +123,20 @@ impl Rack<'_> {
         }
     }
 
-    pub(super) fn photo(&self, path: &str) -> std::result::Result<Aside, Fault> {
-        let end = path.rsplit('.').next().unwrap_or_default().to_lowercase();
+    pub(super) fn photo(&self, paper: &Paper) -> std::result::Result<Aside, Fault> {
+        let (Paper::File(name) | Paper::InHand { name, .. }) = paper;
+        let end = name.rsplit('.').next().unwrap_or_default().to_lowercase();
         let media = MEDIA.iter().find(|(known, _)| *known == end).map(|(_, media)| *media);
-        let media = media.ok_or_else(|| Fault::new("no-photo", &[("path", path.to_owned())]))?;
-        let bytes = self
-            .outside
-            .read_bytes(path, LARGEST_PHOTO)
-            .map_err(|why| Fault::new("unreadable", &[("path", path.to_owned()), ("why", why.to_string())]))?;
+        let media = media.ok_or_else(|| Fault::new("no-photo", &[("path", name.clone())]))?;
+        let bytes = match paper {
+            Paper::InHand { bytes, .. } => bytes.clone(),
+            Paper::File(path) => self
+                .outside
+                .read_bytes(path, LARGEST_PHOTO)
+                .map_err(|why| Fault::new("unreadable", &[("path", path.clone()), ("why", why.to_string())]))?,
+        };
         if bytes.len() > LARGEST_PHOTO {
-            let values = [("path", path.to_owned()), ("most", (LARGEST_PHOTO / 1_000_000).to_string())];
+            let values = [("path", name.clone()), ("most", (LARGEST_PHOTO / 1_000_000).to_string())];
             return Err(Fault::new("photo-too-large", &values));
         }
         Ok(Aside::new(media, bytes, self.outside.random(), None))

@@ -1,5 +1,6 @@
 //! Inspections: by options for many pieces at once, or piece by piece with few keystrokes.
 
+use super::happen::Paper;
 use super::{Answer, Fault, Line, Rack, Result, View, record, words};
 use crate::texts;
 use register::event::{Event, Grade, Inspection, Remark};
@@ -22,8 +23,8 @@ pub struct Found {
     pub grade: Grade,
     /// A remark.
     pub note: Option<String>,
-    /// The file of a photo.
-    pub photo: Option<String>,
+    /// A photo.
+    pub photo: Option<Paper>,
 }
 
 /// A piece under inspection: its list, and what an inspection may clear.
@@ -185,7 +186,7 @@ impl Rack<'_> {
                 return Err(Fault::no_such_word(&one.point, list.points.iter().map(|point| point.code.as_str())));
             }
             let note = one.note.as_ref().map(|note| self.aside(note, None));
-            let photo = one.photo.as_ref().map(|path| self.photo(path)).transpose()?;
+            let photo = one.photo.as_ref().map(|paper| self.photo(paper)).transpose()?;
             let name = |aside: &Option<Aside>| aside.as_ref().map(|aside| aside.private.clone());
             let (point, grade) = (one.point.clone(), one.grade);
             remarks.push(Remark { piece: None, point, grade, note: name(&note), photo: name(&photo) });

@@ -67,10 +67,28 @@ impl Rack<'_> {
     /// # Errors
     /// All that is wrong, line by line (piece by piece in JSON).
     pub async fn import(&self, path: &str, columns: &sheet::Columns, on: Option<&str>, dry: bool) -> Result {
+        match ending(path) {
+            Some("csv" | "json") => self.import_text(path, &self.read(path)?, columns, on, dry).await,
+            _ => Err(Fault::new("no-format", &[("path", path.to_owned())]).into()),
+        }
+    }
+
+    /// The same for a text in hand; `path` stands for it in what is told, and its ending says what it is.
+    ///
+    /// # Errors
+    /// As [`Rack::import`].
+    pub async fn import_text(
+        &self,
+        path: &str,
+        text: &str,
+        columns: &sheet::Columns,
+        on: Option<&str>,
+        dry: bool,
+    ) -> Result {
         let refused = |wrong| Refused::Sheet { path: path.to_owned(), wrong };
         let pieces = match ending(path) {
-            Some("csv") => sheet::read(&self.read(path)?, columns).map_err(refused)?,
-            Some("json") => read_json(&self.read(path)?).map_err(refused)?,
+            Some("csv") => sheet::read(text, columns).map_err(refused)?,
+            Some("json") => read_json(text).map_err(refused)?,
             _ => return Err(Fault::new("no-format", &[("path", path.to_owned())]).into()),
         };
         self.import_pieces(path, &pieces, on, dry).await

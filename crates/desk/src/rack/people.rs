@@ -93,8 +93,15 @@ impl Rack<'_> {
     /// # Errors
     /// Where the file is no policy, or who writes may not set it.
     pub async fn set_policy(&self, path: &str, on: Option<&str>) -> Result {
+        self.set_policy_text(path, self.read(path)?, on).await
+    }
+
+    /// The same for a text in hand; `path` stands for it in what is told.
+    ///
+    /// # Errors
+    /// As [`Rack::set_policy`].
+    pub async fn set_policy_text(&self, path: &str, text: String, on: Option<&str>) -> Result {
         let view = self.view().await?;
-        let text = self.read(path)?;
         trade::policy::Policy::parse(&text)
             .map_err(|why| Fault::new("no-policy", &[("path", path.to_owned()), ("why", why.to_string())]))?;
         if !view.group.has_right(&self.writer, "policy", None, view.now.on) {

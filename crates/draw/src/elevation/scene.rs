@@ -21,7 +21,7 @@ impl Plane {
     /// The direction in which the points spread most: the eigenvector of the larger eigenvalue of their 2 x 2
     /// horizontal covariance, by square roots alone, so that it is the same on every machine. It runs towards larger
     /// x.
-    fn through(points: &[[f64; 3]]) -> Plane {
+    pub fn through(points: &[[f64; 3]]) -> Plane {
         let mean = |axis: usize| points.iter().map(|at| at[axis]).sum::<f64>() / points.len().max(1) as f64;
         let (mx, my) = (mean(0), mean(1));
         let covariance = |a: fn(f64, f64) -> f64| points.iter().map(|at| a(at[0] - mx, at[1] - my)).sum::<f64>();
@@ -34,6 +34,10 @@ impl Plane {
         let across = points.iter().map(|at| at[1] * along[0] - at[0] * along[1]);
         let (low, high) = across.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
         Plane { along, depth_m: (high - low).max(0.0) }
+    }
+
+    pub fn along(&self) -> [f64; 2] {
+        self.along
     }
 
     fn flat(&self, at: [f64; 3]) -> Flat {

@@ -29,7 +29,12 @@ pub async fn run(rack: &Rack<'_>, what: &Log) -> Result {
 fn told(about: &About) -> happen::About {
     let labels = || Pick::Labels(about.labels.clone().unwrap_or_default());
     let pick = about.kit.clone().map_or_else(labels, Pick::Kit);
-    happen::About { pick, on: about.on.clone(), note: about.note.clone(), photos: about.photo.clone() }
+    happen::About {
+        pick,
+        on: about.on.clone(),
+        note: about.note.clone(),
+        photos: about.photo.iter().cloned().map(happen::Paper::File).collect(),
+    }
 }
 
 async fn event<'a>(rack: &Rack<'_>, what: &'a Log) -> Result<(&'a About, Event)> {

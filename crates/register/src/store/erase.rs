@@ -34,7 +34,7 @@ pub struct Spellings<'a> {
     /// What stands in its place.
     pub mark: &'a str,
     /// Chance for the names of the new texts.
-    pub salt: &'a dyn Fn() -> Salt,
+    pub salt: &'a (dyn Fn() -> Salt + Sync),
 }
 
 impl std::fmt::Debug for Spellings<'_> {

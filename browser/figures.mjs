@@ -1,0 +1,53 @@
+// What the pages cost: cold start to the first page, size over the wire, time of the server page by page, memory, throughput.
+//
+// node browser/figures.mjs PROGRAM STORE [REQUESTS]
+import { spawn } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { Agent, request } from 'node:http';
+
+const [program, store, many = '200'] = process.argv.slice(2);
+const agent = new Agent({ keepAlive: true, maxSockets: 8 });
+
+const from = performance.now();
+const child = spawn(program, ['serve', '--store', store, '--port', '0'], { stdio: ['ignore', 'pipe', 'inherit'] });
+const address = await new Promise((resolve) => {
+  let said = '';
+  child.stdout.on('data', (part) => { said += part; const found = said.match(/http:\/\/\S+?(?=\/\s)/); if (found) resolve(found[0]); });
+});
+
+function ask(path, body) {
+  return new Promise((resolve, reject) => {
+    const begun = performance.now();
+    const sent = request(address + path, { agent, method: body ? 'POST' : 'GET', headers: { 'accept-encoding': 'gzip', ...(body && { 'content-type': 'application/json' }) } }, (answer) => {
+      let bytes = 0;
+      answer.on('data', (part) => { bytes += part.length; });
+      answer.on('end', () => resolve({ status: answer.statusCode, bytes, ms: performance.now() - begun }));
+    });
+    sent.on('error', reject);
+    sent.end(body);
+  });
+}
+
+await ask('/rack');
+console.log(`cold start to the first page: ${(performance.now() - from).toFixed(0)} ms`);
+
+const rig = JSON.stringify({ text: readFileSync(new URL('../examples/lead-sea-cliff.toml', import.meta.url), 'utf8') });
+const label = JSON.parse(await (await fetch(`${address}/api/pieces?limit=1`)).text()).pieces[0]?.label ?? '';
+const asked = [
+  ['/rack'], ['/rack?gear=connector&standing=quarantined'], [`/rack?text=${encodeURIComponent(label)}`], [`/piece/${encodeURIComponent(label)}`], ['/due'], ['/kits'], ['/cases'], ['/log'],
+  ['/rigs/board?example=lead-sea-cliff'], ['/handbook'], ['/assets/style.css'], ['/assets/board.js'], ['/api/marking?text=H%2024%20kN'], ['/api/rig/quick', rig], ['/api/rig/check', rig],
+];
+console.log('median     p95   bytes over the wire');
+for (const [path, body] of asked) {
+  const answers = [];
+  for (let turn = 0; turn < Number(many); turn += 1) answers.push(await ask(path, body));
+  const times = answers.map((answer) => answer.ms).sort((one, other) => one - other);
+  const at = (share) => times[Math.floor(share * (times.length - 1))].toFixed(1).padStart(6);
+  console.log(`${at(0.5)} ms ${at(0.95)} ms ${String(answers[0].bytes).padStart(7)}  ${answers[0].status} ${path}`);
+}
+const begun = performance.now();
+const all = await Promise.all(Array.from({ length: 8 }, async () => { for (let turn = 0; turn < Number(many); turn += 1) await ask('/rack'); return Number(many); }));
+console.log(`throughput of /rack, 8 at once: ${(all.reduce((sum, one) => sum + one) / (performance.now() - begun) * 1000).toFixed(0)} pages a second`);
+console.log(readFileSync(`/proc/${child.pid}/status`, 'utf8').match(/VmHWM:\s*(.*)/)?.[0]);
+child.kill('SIGTERM');
+process.exit(0);

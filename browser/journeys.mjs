@@ -1,0 +1,258 @@
+// Journeys through the pages at three widths, with a pointer and with keys alone.
+//
+// node browser/journeys.mjs PROGRAM FOLDER: every page seen is left in FOLDER as HTML, and with SHOTS=yes as a picture.
+import assert from 'node:assert/strict';
+import { mkdirSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { AxeBuilder } from '@axe-core/playwright';
+import { browser, open, serve } from './site.mjs';
+
+const [program, folder] = process.argv.slice(2);
+const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+mkdirSync(folder, { recursive: true });
+
+class Journey {
+  constructor(address, page, width) { Object.assign(this, { address, page, width, looked: new Set() }); }
+
+  async go(path) { await this.page.goto(this.address.replace(/\/$/, '') + path); }
+
+  // What axe finds, whether the page is wider than the screen, and the page itself for the Nu checker.
+  async look(name, { picture = true } = {}) {
+    if (this.looked.has(name)) return;
+    this.looked.add(name);
+    const found = await new AxeBuilder({ page: this.page }).withTags(RULES).analyze();
+    const serious = found.violations.filter((one) => ['serious', 'critical'].includes(one.impact));
+    const told = serious.map((one) => `${one.id}: ${one.nodes.map((node) => `${node.target} ${node.failureSummary}`).join('\n  ')}`);
+    assert.deepEqual(told, [], `axe on ${name} at ${this.width} px`);
+    const wide = await this.page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    assert.ok(wide <= 0, `${name} is ${wide} px wider than a screen of ${this.width} px`);
+    writeFileSync(join(folder, `${name}-${this.width}.html`), await (await this.page.context().request.get(this.page.url())).text());
+    if (process.env.SHOTS && picture) await this.page.screenshot({ path: join(folder, `${name}-${this.width}.png`), fullPage: true });
+  }
+}
+
+// First start, the example, and the rack.
+async function begins({ page }, journey) {
+  await journey.go('/');
+  assert.match(page.url(), /\/begin$/);
+  await journey.look('begin');
+  for (const path of ['rack', 'due', 'kits', 'cases', 'log', 'group', 'rigs']) {
+    await journey.go(`/${path}`);
+    await journey.look(`${path}-empty`);
+  }
+  await journey.go('/begin');
+  await page.getByRole('button', { name: 'Take the example rack' }).click();
+  await page.waitForURL(/\/rack$/);
+  await journey.look('rack');
+  await page.getByLabel('Words').fill('C-00');
+  await page.getByLabel('kind').selectOption('connector');
+  await page.getByRole('button', { name: 'Look' }).click();
+  assert.match(page.url(), /text=C-00.*gear=connector/);
+  assert.equal(await page.locator('tbody tr').count(), 5);
+  await page.getByRole('link', { name: 'C-001' }).click();
+  await page.getByRole('heading', { name: 'C-001' }).waitFor();
+  await journey.look('piece');
+}
+
+// Many at once, with the marking read as one types.
+async function adds({ page }, journey) {
+  await journey.go('/rack/new');
+  await page.getByLabel('marking').pressSequentially('H <-> 2? kN open 8 cross 7', { delay: 5 });
+  await page.locator('[data-plate] svg').waitFor();
+  await page.locator('[data-notes] li').first().waitFor();
+  await journey.look('add');
+  await page.getByLabel('Labels').fill('N-1..N-4');
+  await page.getByLabel('kind').selectOption('connector');
+  await page.getByRole('button', { name: 'Enter' }).click();
+  await page.waitForURL(/\/log#entry-\d+$/);
+  await journey.go('/piece/N-3');
+  assert.match(await page.locator('main').innerText(), /2\? kN|cannot be read|quarantined/i);
+}
+
+// An inspection by keys alone: one key for a piece that passes, and on to the next.
+async function inspects({ page }, journey) {
+  await journey.go('/inspect?labels=C-001..C-003');
+  await journey.look('inspect');
+  await page.keyboard.press('p');
+  await page.waitForURL(/labels=C-002/);
+  await page.locator('fieldset.point input:checked').first().focus();
+  await page.keyboard.press('p');
+  await page.keyboard.press('w');
+  await page.keyboard.type('rust at the hinge');
+  await page.getByRole('button', { name: 'Write as marked' }).focus();
+  await page.keyboard.press('Enter');
+  await page.waitForURL(/labels=C-003/);
+  await page.keyboard.press('p');
+  await page.waitForURL(/\/piece\/C-003$/);
+  await journey.go('/piece/C-002');
+  assert.match(await page.locator('main').innerText(), /rust at the hinge/);
+}
+
+// A drop, found out later to be somebody else's piece.
+async function logs({ page }, journey) {
+  await journey.go('/log/new?what=dropped&labels=C-004');
+  await journey.look('happened');
+  await page.getByLabel('Height, m').fill('6');
+  await page.getByRole('button', { name: 'Write into the log' }).click();
+  await page.waitForURL(/\/piece\/C-004#entry-\d+$/);
+  assert.match(await page.locator('.state').innerText(), /quarantined/);
+  await journey.look('piece-quarantined');
+  await journey.go('/log');
+  await journey.look('log');
+  await page.getByText('Take an entry back').first().click();
+  await page.locator('details button').click();
+  await page.waitForURL(/\/log#entry/);
+  await journey.go('/piece/C-004');
+  assert.doesNotMatch(await page.locator('.state').innerText(), /quarantined/);
+}
+
+async function kits({ page }, journey) {
+  await journey.go('/kits');
+  await page.getByLabel('kit', { exact: true }).fill('Day kit');
+  await page.getByLabel('What belongs to it').fill('C-001..C-002\nR-01');
+  await page.getByRole('button', { name: 'Put a kit together' }).click();
+  await page.getByRole('heading', { name: 'Day kit' }).waitFor();
+  await journey.look('kit');
+  await page.getByLabel('Back by').fill('2030-01-01');
+  await page.getByRole('button', { name: 'Give out' }).click();
+  await page.getByRole('button', { name: 'Take back' }).waitFor();
+  await page.getByLabel('Missing').fill('C-002');
+  await page.getByRole('button', { name: 'Take back' }).click();
+  await page.getByRole('button', { name: 'Give out' }).waitFor();
+  assert.match(await page.locator('.alert').innerText(), /C-002/);
+}
+
+async function recalls({ page }, journey) {
+  await journey.go('/cases');
+  await page.locator('summary', { hasText: 'Open a recall' }).click();
+  await page.getByLabel('The notice').fill('An invented notice');
+  await page.getByLabel('Made from').fill('2024-01-01');
+  await page.getByLabel('Made up to').fill('2024-12-31');
+  await page.getByRole('button', { name: 'Open a recall' }).click();
+  await page.waitForURL(/\/cases\/\d+$/);
+  await journey.look('case');
+  const open = (await page.locator('main').innerText()).match(/Still open: (.*)/)[1];
+  await page.getByLabel('Labels').fill(open);
+  await page.getByRole('button', { name: 'Settle' }).click();
+  await page.getByRole('button', { name: 'Close this case and freeze its record' }).click();
+  await page.getByText(/closed \d{4}/).waitFor();
+}
+
+// A point pulled about: by pointer, by keys, undone; a fault in the text; a loss.
+async function rigs({ page }, journey) {
+  await journey.go('/rigs');
+  await page.getByRole('link', { name: /Lead fall above the third clip/ }).click();
+  await page.locator('#drawing svg').waitFor();
+  await journey.look('board');
+  const text = page.getByLabel('The rig file');
+  const before = await text.inputValue();
+  const point = page.locator('[data-point="leader"]');
+  await point.locator('.hit').scrollIntoViewIfNeeded();
+  const box = await point.locator('.hit').boundingBox();
+  const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  await page.mouse.move(x, y);
+  await page.mouse.down();
+  await page.mouse.move(x, y + 20, { steps: 5 });
+  await page.mouse.move(x, y + 40, { steps: 5 });
+  await page.mouse.up();
+  await page.waitForFunction((old) => document.getElementById('text').value !== old, before);
+  await page.waitForTimeout(100);
+  const dragged = await text.inputValue();
+  const lines = (value) => value.split('\n');
+  assert.equal(lines(before).filter((line, place) => line !== lines(dragged)[place]).length, 1, 'one line changed, comments and all else stayed');
+  await point.focus();
+  await page.keyboard.press('ArrowLeft');
+  await page.waitForFunction((old) => document.getElementById('text').value !== old, dragged);
+  await page.keyboard.press('Control+z');
+  await page.waitForFunction((old) => document.getElementById('text').value === old, dragged);
+  const checked = page.waitForResponse(/rig\/check$/);
+  await page.keyboard.press('Control+z');
+  await page.waitForFunction((old) => document.getElementById('text').value === old, before);
+  await checked;
+  await page.waitForTimeout(200);
+  await page.locator('.plot input').focus();
+  const place = () => page.locator('[data-point="leader"]').getAttribute('transform');
+  const start = await place();
+  for (let key = 0; key < 30; key += 1) await page.keyboard.press('ArrowRight');
+  assert.notEqual(await place(), start, 'the cursor moves the drawing');
+  await text.fill(before.replace('case = "fall"', 'case = "full"'));
+  await page.locator('[data-wrong] p').waitFor();
+  assert.match(await page.locator('[data-wrong]').innerText(), /^\d+:\d+/);
+  await text.fill(before);
+  await page.locator('[data-wrong]:empty').waitFor({ state: 'attached' });
+}
+
+async function scenes({ page }, journey) {
+  await journey.go('/rigs/begin?scene=anchor');
+  await journey.look('questions');
+  await page.getByRole('button', { name: 'Draw it' }).click();
+  await page.locator('#drawing svg').waitFor();
+  await journey.look('board-anchor');
+  await page.getByLabel('Take each piece away in turn').check();
+  await page.locator('section[data-losses] li').first().waitFor();
+  await page.getByRole('button', { name: 'Keep in this browser' }).click();
+  await journey.go('/rigs');
+  await page.locator('[data-kept] a').first().waitFor();
+}
+
+// Every finding leads to its paragraph.
+async function reads({ page }, journey) {
+  await journey.go('/handbook#over-rating');
+  assert.match(await page.locator('.paragraph:target').innerText(), /over its rating/);
+  await journey.look('handbook', { picture: false });
+}
+
+// With Tab alone from the top: what is in focus is always seen, and the skip link leads to the content.
+async function keys({ page }, journey) {
+  await journey.go('/rack');
+  await page.keyboard.press('Tab');
+  assert.equal(await page.evaluate(() => document.activeElement.className), 'skip');
+  await page.keyboard.press('Enter');
+  assert.match(page.url(), /#main$/);
+  for (let step = 0; step < 25; step += 1) {
+    await page.keyboard.press('Tab');
+    const seen = await page.evaluate(() => {
+      const box = document.activeElement.getBoundingClientRect();
+      return document.activeElement === document.body || (box.width > 0 && box.bottom > 0 && box.top < innerHeight);
+    });
+    assert.ok(seen, `step ${step} is out of sight`);
+  }
+}
+
+const chromium = await browser();
+let failed = 0;
+for (const width of [360, 768, 1280]) {
+  const site = await serve(program);
+  const my = await open(chromium, width);
+  const journey = new Journey(site.address, my.page, width);
+  for (const way of [begins, adds, inspects, logs, kits, recalls, rigs, scenes, reads, keys]) {
+    const from = Date.now();
+    try {
+      await way(my, journey);
+      assert.deepEqual(my.complaints.splice(0).filter((line) => !/422/.test(line)), [], 'the console is quiet');
+      console.log(`ok    ${way.name} at ${width} px, ${Date.now() - from} ms`);
+    } catch (fault) {
+      failed += 1;
+      console.log(`FAIL  ${way.name} at ${width} px, on ${my.page.url()}\n${fault.stack}`);
+    }
+  }
+  if (process.env.SHOTS) await pictures(site.address, width);
+  const status = await site.end();
+  if (status !== 0) { failed += 1; console.log(`FAIL  the pages ended with ${status}`); }
+}
+
+// In the dark and on paper, to be looked at.
+async function pictures(address, width) {
+  for (const [kind, options] of [['dark', { colorScheme: 'dark' }], ['print', {}]]) {
+    const { page } = await open(chromium, width, options);
+    if (kind === 'print') await page.emulateMedia({ media: 'print' });
+    for (const [name, path] of [['piece', '/piece/C-002'], ['board', '/rigs/board?example=lead-sea-cliff'], ['rack', '/rack']]) {
+      await page.goto(address.replace(/\/$/, '') + path);
+      if (name === 'board') await page.locator('#drawing svg').waitFor();
+      await page.screenshot({ path: join(folder, `${kind}-${name}-${width}.png`), fullPage: true });
+    }
+  }
+}
+
+await chromium.close();
+process.exit(failed ? 1 : 0);

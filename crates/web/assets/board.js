@@ -1,0 +1,268 @@
+// The drawing board: the text is the rig. A point that is dragged, or moved by keys, is written into the text by the server and solved
+// as typed at once; when the hand rests, bands and findings follow.
+import { Plot, make } from './plot.js';
+
+const KEPT = 'linkwright.rigs';
+const REST_MS = 200;
+const [WIDE, HIGH, EDGE] = [800, 600, 60];
+
+const kept = () => JSON.parse(localStorage.getItem(KEPT) ?? '{}');
+
+// The list of rigs that this browser keeps.
+const list = document.querySelector('[data-kept]');
+if (list && Object.keys(kept()).length) {
+  list.hidden = false;
+  for (const title of Object.keys(kept())) {
+    const item = document.createElement('li');
+    item.append(Object.assign(document.createElement('a'), { textContent: title, href: `/rigs/board#${encodeURIComponent(title)}` }));
+    list.querySelector('ul').append(item);
+  }
+}
+
+class Board {
+  constructor(root) {
+    this.root = root;
+    this.words = JSON.parse(root.dataset.words);
+    this.names = new Map([...document.querySelectorAll('[data-names] dt')].map((term) => [term.textContent, term.nextElementSibling.textContent]));
+    this.text = document.getElementById('text');
+    this.plane = root.querySelector('.plane');
+    this.plot = new Plot(root.querySelector('.plot'), this.words, (moment) => this.draw(moment));
+    this.past = [];
+    this.coming = [];
+    this.turn = 0;
+    this.shown = this.text.value;
+    const title = decodeURIComponent(location.hash.slice(1));
+    if (kept()[title]) this.text.value = kept()[title];
+    this.listen();
+    this.rest(0);
+  }
+
+  listen() {
+    this.text.addEventListener('input', () => { this.remember(); this.shown = this.text.value; this.quick(); });
+    this.plane.addEventListener('pointerdown', (event) => this.grab(event));
+    this.plane.addEventListener('keydown', (event) => this.key(event));
+    document.querySelectorAll('[data-do]').forEach((node) => node.addEventListener(node.type === 'checkbox' ? 'change' : 'click', () => this[node.dataset.do](node)));
+    document.addEventListener('keydown', (event) => {
+      if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== 'z' || event.target === this.text) return;
+      event.preventDefault();
+      event.shiftKey ? this.redo() : this.undo();
+    });
+  }
+
+  // --- the text and its past ---
+  remember() {
+    if (this.past.at(-1) === this.shown) return;
+    this.past.push(this.shown);
+    this.coming = [];
+  }
+
+  put(text) { this.text.value = this.shown = text; this.quick(); }
+  undo() { if (this.past.length) { this.coming.push(this.shown); this.put(this.past.pop()); } else this.say(this.words.undone); }
+  redo() { if (this.coming.length) { this.past.push(this.shown); this.put(this.coming.pop()); } }
+
+  losses(box) {
+    this.remember();
+    const without = this.text.value.replace(/^losses\s*=.*\n/m, '');
+    this.put(box.checked ? without.replace(/^(case\s*=.*\n)/m, '$1losses = true\n') : without);
+  }
+
+  keep() {
+    const title = this.rig?.title ?? document.title;
+    localStorage.setItem(KEPT, JSON.stringify({ ...kept(), [title]: this.text.value }));
+    this.say(this.words.saved);
+  }
+
+  download(link) { link.href = URL.createObjectURL(new Blob([this.text.value], { type: 'application/toml' })); }
+  drawing(link) { link.href = URL.createObjectURL(new Blob([document.getElementById('drawing').innerHTML], { type: 'image/svg+xml' })); }
+  say(text) { document.querySelector('[data-said]').textContent = text; }
+
+  // --- asking ---
+  async ask(path, body) {
+    const answer = await fetch(path, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
+    const told = await answer.json();
+    this.wrong(answer.ok ? [] : told.wrong);
+    return answer.ok ? told : null;
+  }
+
+  wrong(list) {
+    const place = document.querySelector('[data-wrong]');
+    place.className = list.length ? 'wrong' : '';
+    place.replaceChildren(...list.map(({ what, help, at }) => Object.assign(document.createElement('p'), { textContent: `${at ? `${at.join(':')}  ` : ''}${what}; ${help}` })));
+    if (list.length) this.say(this.words['not-computed']);
+  }
+
+  // As typed, at once; while one is on its way only the last wish waits.
+  async quick(move) {
+    this.rest();
+    this.wish = { text: this.shown, move };
+    if (this.busy) return;
+    this.busy = true;
+    while (this.wish) {
+      const wish = this.wish;
+      this.wish = null;
+      const rig = wish.text.trim() ? await this.ask('/api/rig/quick', wish) : null;
+      if (!rig) continue;
+      this.rig = rig;
+      if (wish.move) this.text.value = this.shown = rig.text;
+      this.draw();
+      this.links(rig.links);
+    }
+    this.busy = false;
+  }
+
+  // Bands and findings once the hand rests.
+  rest(after = REST_MS) {
+    clearTimeout(this.waiting);
+    this.waiting = setTimeout(() => this.check(), after);
+  }
+
+  async check() {
+    if (this.held || this.busy) return this.rest();
+    const [turn, text] = [++this.turn, this.text.value];
+    if (!text.trim()) { this.say(this.words['no-links']); return; }
+    const rig = await this.ask('/api/rig/check', { text });
+    if (!rig || turn !== this.turn || text !== this.text.value) return;
+    this.rig = rig;
+    this.frame = null;
+    this.say('');
+    this.draw();
+    this.plot.draw(rig.motion);
+    this.links(rig.answer.links);
+    this.tell('[data-helps]', rig.answer.helps.map((help) => `${help.change} (${help.cost})`));
+    this.tell('[data-losses]', (rig.answer.losses ?? []).map((loss) => `${loss.lost}, ${loss.stage}: ${loss.held ? `${loss.weakest?.link ?? ''} ${loss.weakest?.margin?.toFixed(2) ?? ''}` : `✕ ${loss.not_held ?? ''}`}`));
+    document.getElementById('drawing').innerHTML = rig.svg;
+    document.querySelector('[data-do=losses]').checked = /^losses\s*=\s*true/m.test(text);
+  }
+
+  tell(place, lines) {
+    const section = document.querySelector(place);
+    section.hidden = !lines.length;
+    section.querySelector('ul').replaceChildren(...lines.map((line) => Object.assign(document.createElement('li'), { textContent: line })));
+  }
+
+  links(links) {
+    const name = (code) => this.names.get(code) ?? code;
+    const told = (value, places = 1) => value == null ? '–' : value.toFixed(places);
+    const row = (link) => {
+      const band = Math.abs(link.sees_kn - link.least_kn) < 0.05 ? told(link.sees_kn) : `${told(link.least_kn)} … ${told(link.sees_kn)}`;
+      const cells = [link.link, name(link.position), band, told(link.bears_kn), told(link.margin, 2), name(link.finding)];
+      const row = document.createElement('tr');
+      if (link.how === 'rigging-error') row.className = 'source';
+      row.append(...cells.map((text, place) => {
+        const cell = document.createElement(place ? 'td' : 'th');
+        if (!place) cell.scope = 'row';
+        if (place !== 5) { cell.textContent = text; return cell; }
+        cell.append(Object.assign(document.createElement('a'), { textContent: text, href: `/handbook#${link.finding}`, className: link.finding === 'over-rating' ? 'late' : '' }));
+        cell.title = link.because.map((why) => why.text).join(' ');
+        return cell;
+      }));
+      return row;
+    };
+    document.querySelector('[data-links]').replaceChildren(...links.map(row));
+  }
+
+  // --- drawing ---
+  flat([x, y, z]) { return [x * this.rig.along[0] + y * this.rig.along[1], z]; }
+
+  // The frame stands still while something is dragged.
+  framed() {
+    if (this.frame) return this.frame;
+    const places = [...this.rig.points.map((point) => point.at_m), ...this.rig.strands.flatMap((strand) => strand.via_m)].map((at) => this.flat(at));
+    if (this.rig.floor_m != null) places.push([places[0][0], this.rig.floor_m]);
+    const [low, high] = [0, 1].map((end) => [0, 1].map((axis) => (end ? Math.max : Math.min)(...places.map((at) => at[axis]))));
+    const span = [0, 1].map((axis) => Math.max(high[axis] - low[axis], 0.5));
+    const scale = Math.min((WIDE - 4 * EDGE) / span[0], (HIGH - 2 * EDGE) / span[1]);
+    const middle = [0, 1].map((axis) => (low[axis] + high[axis]) / 2);
+    return this.frame = { scale, middle, px: ([u, z]) => [WIDE / 2 + (u - middle[0]) * scale, HIGH / 2 - (z - middle[1]) * scale] };
+  }
+
+  draw(moment) {
+    const { px, scale, middle } = this.framed();
+    const motion = moment == null ? null : this.rig.motion?.at_m[moment];
+    const at = new Map(this.rig.points.map((point, place) => [point.name, px(this.flat(motion?.[place] ?? point.at_m))]));
+    const focus = document.activeElement?.dataset?.point;
+    const parts = [];
+    const every = [0.1, 0.5, 1, 5, 10, 50].find((metres) => metres * scale >= 24) ?? 50;
+    for (let z = Math.ceil((middle[1] - HIGH / 2 / scale) / every) * every; px([0, z])[1] > 0; z += every) parts.push(make('line', { class: 'grid', x1: 0, x2: WIDE, y1: px([0, z])[1], y2: px([0, z])[1] }));
+    parts.push(make('text', { x: 8, y: HIGH - 8, class: 'kn' }, `│ ${every} m`));
+    if (this.rig.floor_m != null) { const y = px([0, this.rig.floor_m])[1]; parts.push(make('line', { class: 'ground', x1: 0, x2: WIDE, y1: y, y2: y })); }
+    const most = Math.max(0.001, ...this.rig.strands.map((strand) => strand.kn ?? 0));
+    for (const strand of this.rig.strands) {
+      const way = [at.get(strand.from), ...(motion ? [] : strand.via_m.map((place) => px(this.flat(place)))), at.get(strand.to)];
+      const points = way.map((place) => place.map((value) => value.toFixed(1)).join(',')).join(' ');
+      parts.push(make('polyline', { class: `strand ${strand.is_rope ? 'rope' : 'sling'}`, points, 'stroke-width': 1.5 + 6 * (strand.kn ?? 0) / most }));
+      const half = way[Math.floor((way.length - 1) / 2)].map((value, axis) => (value + way[Math.floor((way.length - 1) / 2) + 1][axis]) / 2);
+      const length = Math.hypot(...way[0].map((value, axis) => value - way.at(-1)[axis]));
+      if (!motion && strand.kn != null && length > 60) parts.push(make('text', { class: 'kn', x: half[0] + 8, y: half[1] }, `${strand.kn.toFixed(2)} kN`));
+    }
+    parts.push(...this.rig.points.map((point, place) => this.point(point, at.get(point.name), place)));
+    this.plane.replaceChildren(...parts);
+    if (focus) this.plane.querySelector(`[data-point="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
+  }
+
+  point(point, [x, y], place) {
+    const over = this.rig.links.some((link) => link.finding === 'over-rating' && link.link === point.name);
+    const group = make('g', { class: `point ${point.movable ? 'movable' : 'fixed'} ${over ? 'over' : ''}`, transform: `translate(${x.toFixed(1)} ${y.toFixed(1)})` });
+    const shape = { anchor: ['rect', { x: -7, y: -7, width: 14, height: 14 }], joint: ['circle', { r: 6 }], person: ['path', { d: 'M0-16a5 5 0 1 1-.01 0M0-6V6M-7-2H7M0 6-6 15M0 6l6 9', fill: 'none' }] }[point.kind];
+    group.append(make(...shape), make('circle', { class: 'hit', r: 22 }));
+    const left = place % 2 && point.kind !== 'person';
+    const name = `${point.name}${point.note ? ` ${point.note}` : ''}`;
+    group.append(make('text', { x: left ? -14 : 14, y: 5, 'text-anchor': left ? 'end' : 'start' }, name));
+    if (point.movable) {
+      group.dataset.point = point.name;
+      group.setAttribute('tabindex', '0');
+      group.setAttribute('role', 'button');
+      group.setAttribute('aria-label', `${name}, ${this.words.grab}, ${point.typed_m.map((metres) => metres.toFixed(2)).join(', ')} m`);
+    }
+    return group;
+  }
+
+  // --- moving ---
+  placed(name) { return this.rig.points.find((point) => point.name === name); }
+
+  // A point goes along what is seen; its depth stays.
+  moved(point, [du, dz]) {
+    const [x, y, z] = point.typed_m;
+    const [ax, ay] = this.rig.along;
+    return [x + du * ax, y + du * ay, z + dz];
+  }
+
+  place(event) {
+    const box = this.plane.getBoundingClientRect();
+    return [(event.clientX - box.left) / box.width * WIDE, (event.clientY - box.top) / box.height * HIGH];
+  }
+
+  grab(event) {
+    const name = event.target.closest('.movable')?.dataset.point;
+    if (!name || !this.rig) return;
+    event.preventDefault();
+    this.remember();
+    const [from, point, scale] = [this.place(event), structuredClone(this.placed(name)), this.framed().scale];
+    this.plane.querySelector(`[data-point="${CSS.escape(name)}"]`).focus({ preventScroll: true });
+    this.held = true;
+    this.plane.setPointerCapture(event.pointerId);
+    const drag = (moved) => {
+      const to = this.place(moved);
+      this.quick({ point: name, at_m: this.moved(point, [(to[0] - from[0]) / scale, (from[1] - to[1]) / scale]) });
+    };
+    const drop = () => {
+      this.held = false;
+      this.plane.removeEventListener('pointermove', drag);
+      this.rest();
+    };
+    this.plane.addEventListener('pointermove', drag);
+    for (const end of ['pointerup', 'pointercancel']) this.plane.addEventListener(end, drop, { once: true });
+  }
+
+  key(event) {
+    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
+    const name = event.target.closest?.('.movable')?.dataset.point;
+    if (!way || !name) return;
+    event.preventDefault();
+    this.remember();
+    this.quick({ point: name, at_m: this.moved(this.placed(name), way.map((part) => part * (event.shiftKey ? 1 : 0.1))) });
+  }
+}
+
+const root = document.querySelector('.board');
+if (root) new Board(root);

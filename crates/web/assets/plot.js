@@ -1,0 +1,72 @@
+// Force against time with a cursor that moves the drawing.
+const SVG = 'http://www.w3.org/2000/svg';
+const [WIDE, HIGH, LEFT, BOTTOM, TOP] = [800, 240, 44, 28, 14];
+
+export function make(name, attributes = {}, text = '') {
+  const node = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  if (text) node.textContent = text;
+  return node;
+}
+
+// A step for marks on an axis: 1, 2 or 5 times a power of ten, some five of them.
+function step(most) {
+  const power = 10 ** Math.floor(Math.log10(most / 5 || 1));
+  return [1, 2, 5, 10].map((times) => times * power).find((each) => most / each <= 6);
+}
+
+export class Plot {
+  constructor(root, words, show) {
+    [this.root, this.words, this.show] = [root, words, show];
+    this.range = root.querySelector('input');
+    this.svg = root.querySelector('svg');
+    this.range.addEventListener('input', () => this.at(Number(this.range.value)));
+    this.svg.addEventListener('pointermove', (event) => this.motion && this.at(this.nearest(event)));
+  }
+
+  nearest(event) {
+    const box = this.svg.getBoundingClientRect();
+    const x = (event.clientX - box.left) / box.width * WIDE;
+    const share = Math.min(1, Math.max(0, (x - LEFT) / (WIDE - LEFT - 10)));
+    return Math.round(share * (this.motion.times_s.length - 1));
+  }
+
+  draw(motion) {
+    this.motion = motion;
+    this.root.hidden = !motion;
+    if (!motion) return;
+    const last = motion.times_s.at(-1) || 1;
+    const most = Math.max(1e-6, ...motion.curves.flatMap((curve) => curve.kn)) * 1.08;
+    this.x = (time) => LEFT + time / last * (WIDE - LEFT - 10);
+    const y = (kn) => HIGH - BOTTOM - kn / most * (HIGH - BOTTOM - TOP);
+    const parts = [make('path', { class: 'axis', fill: 'none', d: `M${LEFT} ${TOP}V${HIGH - BOTTOM}H${WIDE - 10}` })];
+    for (let kn = 0; kn <= most; kn += step(most)) parts.push(make('text', { x: LEFT - 6, y: y(kn) + 4, 'text-anchor': 'end' }, `${+kn.toFixed(6)}`));
+    for (let time = 0; time <= last; time += step(last)) parts.push(make('text', { x: this.x(time), y: HIGH - 10, 'text-anchor': 'middle' }, `${+time.toFixed(6)}`));
+    parts.push(make('text', { x: 4, y: 12 }, 'kN'), make('text', { x: WIDE - 8, y: HIGH - 10, 'text-anchor': 'end' }, 's'));
+    motion.curves.forEach((curve, place) => {
+      const line = curve.kn.map((kn, moment) => `${this.x(motion.times_s[moment]).toFixed(1)},${y(kn).toFixed(1)}`).join(' ');
+      parts.push(make('polyline', { class: `curve ${' bcd'[place]}`, points: line }));
+      const at = curve.kn.indexOf(Math.max(...curve.kn));
+      parts.push(make('text', { x: Math.min(this.x(motion.times_s[at]) + 5, WIDE - 120), y: Math.max(TOP + 10, y(curve.kn[at])) + 14 * place }, `${curve.name} ${curve.kn[at].toFixed(1)}`));
+    });
+    this.cursor = make('line', { class: 'cursor', y1: TOP, y2: HIGH - BOTTOM });
+    this.svg.replaceChildren(...parts, this.cursor);
+    this.range.max = motion.times_s.length - 1;
+    this.range.value = 0;
+    this.mark(0);
+  }
+
+  mark(moment) {
+    const time = this.motion.times_s[moment];
+    this.cursor.setAttribute('x1', this.x(time));
+    this.cursor.setAttribute('x2', this.x(time));
+    const loads = this.motion.curves.map((curve) => `${curve.name} ${curve.kn[moment].toFixed(2)} kN`);
+    this.range.setAttribute('aria-valuetext', `${this.words['at-moment'].replace('{t}', time.toFixed(2))}: ${loads.join(', ')}`);
+  }
+
+  at(moment) {
+    this.range.value = moment;
+    this.mark(moment);
+    this.show(moment);
+  }
+}

@@ -1,0 +1,26 @@
+//! The files that pages need, inside the program.
+
+use crate::problem::Problem;
+use axum::extract::Path;
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::response::{IntoResponse, Response};
+
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+
+/// Name, kind and content.
+const ASSETS: [(&str, &str, &str); 7] = [
+    ("style.css", "text/css; charset=utf-8", include_str!("../assets/style.css")),
+    ("pages.js", SCRIPT, include_str!("../assets/pages.js")),
+    ("inspect.js", SCRIPT, include_str!("../assets/inspect.js")),
+    ("marking.js", SCRIPT, include_str!("../assets/marking.js")),
+    ("board.js", SCRIPT, include_str!("../assets/board.js")),
+    ("plot.js", SCRIPT, include_str!("../assets/plot.js")),
+    ("icon.svg", "image/svg+xml", include_str!("../assets/icon.svg")),
+];
+
+pub async fn asset(Path(name): Path<String>) -> Response {
+    match ASSETS.iter().find(|(known, _, _)| *known == name) {
+        Some((_, kind, text)) => ([(CONTENT_TYPE, *kind), (CACHE_CONTROL, "no-cache")], *text).into_response(),
+        None => Problem::NoSuchPage(format!("/assets/{name}")).into_response(),
+    }
+}

@@ -1,0 +1,72 @@
+//! Who may ask: pages of this program alone, under the names it answers to; and what a browser may do with an answer.
+
+use crate::Site;
+use crate::problem::Problem;
+use axum::extract::{Request, State};
+use axum::http::header::{
+    CACHE_CONTROL, CONTENT_SECURITY_POLICY, HOST, HeaderMap, HeaderName, HeaderValue, ORIGIN, REFERRER_POLICY,
+    X_CONTENT_TYPE_OPTIONS,
+};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+use base64::Engine;
+use base64::prelude::BASE64_STANDARD;
+use sha2::{Digest, Sha256};
+use std::sync::{Arc, LazyLock};
+
+/// Nothing but what this program itself sends; drawings bring their one style sheet, which is known by its hash.
+static POLICY: LazyLock<HeaderValue> = LazyLock::new(|| {
+    let hash = BASE64_STANDARD.encode(Sha256::digest(draw::svg::style_element()));
+    let policy = format!(
+        "default-src 'none'; script-src 'self'; style-src 'self' 'sha256-{hash}'; img-src 'self' data: blob:; \
+         connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; \
+         frame-ancestors 'none'"
+    );
+    HeaderValue::from_str(&policy).unwrap_or_else(|fault| panic!("the content policy: {fault}"))
+});
+
+const SITE_OF_REQUEST: HeaderName = HeaderName::from_static("sec-fetch-site");
+
+/// Refuses what comes under another name or from another origin, and tells the browser what an answer may do.
+pub async fn guard(State(site): State<Arc<Site>>, request: Request, next: Next) -> Response {
+    let mut response = match refused(&site, &request) {
+        Some(problem) => problem.into_response(),
+        None => next.run(request).await,
+    };
+    let headers = response.headers_mut();
+    headers.insert(CONTENT_SECURITY_POLICY, POLICY.clone());
+    headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+    headers.entry(CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    response
+}
+
+fn refused(site: &Site, request: &Request) -> Option<Problem> {
+    let headers = request.headers();
+    let host = text(headers, &HOST).or_else(|| request.uri().authority().map(|authority| authority.as_str()));
+    if !host.is_some_and(|host| site.answers_to(host)) {
+        return Some(Problem::OtherHost);
+    }
+    let asks_only = request.method().is_safe();
+    (!asks_only && !is_from_here(site, headers)).then_some(Problem::OtherOrigin)
+}
+
+/// A browser says where a form or a script came from; a program that is none says nothing.
+fn is_from_here(site: &Site, headers: &HeaderMap) -> bool {
+    let same_site = text(headers, &SITE_OF_REQUEST).is_none_or(|from| matches!(from, "same-origin" | "none"));
+    let same_origin = headers.get(ORIGIN).is_none_or(|origin| {
+        let origin = origin.to_str().unwrap_or_default();
+        origin.strip_prefix("http://").is_some_and(|host| site.answers_to(host))
+    });
+    same_site && same_origin
+}
+
+fn text<'h>(headers: &'h HeaderMap, name: &HeaderName) -> Option<&'h str> {
+    headers.get(name).and_then(|value| value.to_str().ok())
+}
+
+impl Site {
+    fn answers_to(&self, host: &str) -> bool {
+        self.hosts.iter().any(|known| known.eq_ignore_ascii_case(host))
+    }
+}

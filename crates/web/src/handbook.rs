@@ -1,0 +1,41 @@
+//! The handbook: what every finding, position, reason and note means, and where that comes from.
+
+use crate::layout::{Room, page};
+use crate::word;
+use desk::texts;
+use desk::texts::Paragraph;
+use maud::{Markup, html};
+
+pub async fn handbook() -> Markup {
+    page(
+        Room::Handbook,
+        &word("nav-handbook"),
+        html! {
+            nav.kinds aria-label=(word("handbook-parts")) {
+                @for (part, _) in texts::handbook() { a href={ "#part-" (part) } { (word(&format!("handbook-{part}"))) } }
+            }
+            @for (part, paragraphs) in texts::handbook() {
+                section {
+                    h2 id={ "part-" (part) } { (word(&format!("handbook-{part}"))) }
+                    @for paragraph in paragraphs { (told(part, &paragraph)) }
+                }
+            }
+        },
+    )
+}
+
+/// One code may stand in several parts; findings and positions, which pages link to, keep theirs as it is.
+fn told(part: &str, paragraph: &Paragraph) -> Markup {
+    let place = match part {
+        "finding" | "position" => paragraph.code.to_owned(),
+        part => format!("{part}-{}", paragraph.code),
+    };
+    html! {
+        article.paragraph id=(place) {
+            h3 { (paragraph.title) }
+            @if !paragraph.look_for.is_empty() { p.look { (paragraph.look_for) } }
+            @if !paragraph.text.is_empty() { p { (paragraph.text) } }
+            @if !paragraph.source.is_empty() { p.source { (paragraph.source) } }
+        }
+    }
+}

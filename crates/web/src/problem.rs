@@ -1,0 +1,142 @@
+//! What cannot be done, told on a page or as JSON: what is wrong, and what would be right.
+
+use crate::layout::{Room, page};
+use crate::{line, word};
+use axum::http::{StatusCode, Uri};
+use axum::response::{IntoResponse, Response};
+use desk::board::NotDrawn;
+use desk::rack::{Fault, Refused};
+use maud::{Markup, html};
+use serde_json::{Value, json};
+
+/// One thing that is wrong, and what would be right.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wrong {
+    pub what: String,
+    pub help: String,
+    /// Line and column in what was typed, from 1.
+    pub at: Option<[usize; 2]>,
+}
+
+impl Wrong {
+    pub const fn new(what: String, help: String) -> Self {
+        Self { what, help, at: None }
+    }
+}
+
+/// Why a request is not answered as asked.
+#[derive(Debug)]
+pub enum Problem {
+    /// It came under a name that is not ours.
+    OtherHost,
+    /// It came from a page that is not ours.
+    OtherOrigin,
+    /// A form without its token, or with an old one.
+    NoToken,
+    /// There is no such page.
+    NoSuchPage(String),
+    /// What was sent cannot be read.
+    Unreadable(String),
+    /// The body cannot be taken: too large, or of another kind.
+    Rejected(StatusCode, String),
+    /// That cannot be done at this address.
+    WrongMethod,
+    /// A rig is at fault.
+    NotDrawn(NotDrawn),
+    /// The desk refused it.
+    Refused(Refused),
+}
+
+impl From<Refused> for Problem {
+    fn from(refused: Refused) -> Self {
+        Self::Refused(refused)
+    }
+}
+
+impl From<Fault> for Problem {
+    fn from(fault: Fault) -> Self {
+        Self::Refused(fault.into())
+    }
+}
+
+/// Whether something that was named is not there; a word that is none of a list is a slip of another kind.
+fn is_missing(fault: &Fault) -> bool {
+    fault.code.starts_with("no-such-") && fault.code != "no-such-word"
+}
+
+/// All that the desk says against it.
+pub fn wrongs(refused: &Refused) -> Vec<Wrong> {
+    let of = |(what, help): (String, String)| Wrong::new(what, help);
+    match refused {
+        Refused::Fault(fault) => vec![of(fault.words())],
+        Refused::Store(error) => vec![Wrong::new(error.to_string(), word("store-help"))],
+        Refused::Sheet { path, wrong } => wrong
+            .iter()
+            .map(|wrong| {
+                let (what, help) = wrong.fault.words();
+                let column = wrong.column.as_ref().map(|column| format!(" {column}:")).unwrap_or_default();
+                Wrong::new(format!("{path}:{}:{column} {what}", wrong.line), help)
+            })
+            .collect(),
+    }
+}
+
+/// What is wrong, as a part of a page.
+pub fn told(wrongs: &[Wrong]) -> Markup {
+    html! {
+        div.wrong role="alert" {
+            @for wrong in wrongs { p { strong { (wrong.what) } @if !wrong.help.is_empty() { br; (wrong.help) } } }
+        }
+    }
+}
+
+impl Problem {
+    pub fn status(&self) -> StatusCode {
+        match self {
+            Self::OtherHost => StatusCode::MISDIRECTED_REQUEST,
+            Self::OtherOrigin | Self::NoToken => StatusCode::FORBIDDEN,
+            Self::NoSuchPage(_) => StatusCode::NOT_FOUND,
+            Self::Unreadable(_) => StatusCode::BAD_REQUEST,
+            Self::Rejected(status, _) => *status,
+            Self::WrongMethod => StatusCode::METHOD_NOT_ALLOWED,
+            Self::Refused(Refused::Fault(fault)) if is_missing(fault) => StatusCode::NOT_FOUND,
+            Self::Refused(Refused::Store(_)) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::NotDrawn(_) | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
+        }
+    }
+
+    fn wrongs(&self) -> Vec<Wrong> {
+        let one = |what: String, help: &str| vec![Wrong::new(what, word(help))];
+        match self {
+            Self::OtherHost => one(word("other-host"), "other-host-help"),
+            Self::OtherOrigin => one(word("other-origin"), "other-origin-help"),
+            Self::NoToken => one(word("no-token"), "no-token-help"),
+            Self::NoSuchPage(path) => one(line("no-such-page", path), "no-such-page-help"),
+            Self::Unreadable(why) | Self::Rejected(_, why) => {
+                one(line("unreadable-request", why), "unreadable-request-help")
+            }
+            Self::WrongMethod => one(word("wrong-method"), "no-such-page-help"),
+            Self::NotDrawn(not) => {
+                let wrong = |(what, help, at): (String, String, Option<[usize; 2]>)| Wrong { what, help, at };
+                not.wrongs().into_iter().map(wrong).collect()
+            }
+            Self::Refused(refused) => wrongs(refused),
+        }
+    }
+
+    /// The same for programs.
+    pub fn json(&self) -> Value {
+        let wrong = |wrong: &Wrong| json!({ "what": wrong.what, "help": wrong.help, "at": wrong.at });
+        json!({ "wrong": self.wrongs().iter().map(wrong).collect::<Vec<_>>() })
+    }
+}
+
+impl IntoResponse for Problem {
+    fn into_response(self) -> Response {
+        (self.status(), page(Room::None, &word("problem"), told(&self.wrongs()))).into_response()
+    }
+}
+
+pub async fn no_such_page(uri: Uri) -> Problem {
+    Problem::NoSuchPage(uri.path().to_owned())
+}

@@ -1,0 +1,226 @@
+//! Incidents and recalls, through to closure.
+
+use super::{kinds, piece_link, seen, standing};
+use crate::form::{Field, Form, Kind, against, choices};
+use crate::layout::{Room, page};
+use crate::problem::{Problem, Wrong};
+use crate::typed::Typed;
+use crate::{Shared, Site, line, word};
+use axum::extract::{Path, Query, State};
+use axum::response::{IntoResponse, Redirect, Response};
+use desk::rack::Answer;
+use desk::rack::cases::OUTCOMES;
+use desk::rack::fields::day;
+use desk::rack::labels::compact;
+use desk::texts;
+use maud::{Markup, html};
+use register::event::Recall;
+use serde::Deserialize;
+
+#[derive(Deserialize)]
+struct Cases {
+    cases: Vec<Listed>,
+}
+
+#[derive(Deserialize)]
+struct Listed {
+    case: i64,
+    opened: String,
+    closed: Option<String>,
+    what: String,
+}
+
+#[derive(Deserialize)]
+struct Case {
+    case: i64,
+    is_recall: bool,
+    what: String,
+    opened: String,
+    closed: Option<String>,
+    lines: Vec<Line>,
+    used_with: Vec<String>,
+}
+
+#[derive(Deserialize)]
+struct Line {
+    label: String,
+    is: String,
+    outcome: Option<String>,
+    standing: String,
+    held: String,
+    meets: String,
+}
+
+pub async fn list(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+    draw(&site, &Typed::asked(asked), [&[], &[]]).await
+}
+
+/// Both lists with their forms; `wrong` with the one and the other.
+async fn draw(site: &Site, typed: &Typed, wrong: [&[Wrong]; 2]) -> Result<Markup, Problem> {
+    let Cases { cases: incidents } = seen(site.rack.list_cases(false).await?)?;
+    let Cases { cases: recalls } = seen(site.rack.list_cases(true).await?)?;
+    let part = |title: &str, none: &str, cases: &[Listed], form: &Form, wrong: &[Wrong]| {
+        html! {
+            section {
+                h2 { (word(title)) }
+                @if cases.is_empty() { p { (word(none)) } }
+                ul.rows { @for case in cases { li { (listed(case)) } } }
+                details open[!wrong.is_empty() || typed.some("labels").is_some()] { summary { (form.submit) } (form.draw(site, typed, wrong)) }
+            }
+        }
+    };
+    Ok(page(
+        Room::Cases,
+        &word("nav-cases"),
+        html! {
+            (part("incidents", "incidents-empty", &incidents, &incident_form(), wrong[0]))
+            (part("recalls", "recalls-empty", &recalls, &recall_form(), wrong[1]))
+        },
+    ))
+}
+
+fn closed(day: Option<&String>) -> String {
+    day.map_or_else(|| texts::rack("open", &[]), |day| texts::rack("closed", &[("value", day.clone())]))
+}
+
+fn listed(case: &Listed) -> Markup {
+    html! {
+        a href={ "/cases/" (case.case) } { (line("case", case.case)) } " "
+        time { (case.opened) } " " (closed(case.closed.as_ref())) " · " (case.what)
+    }
+}
+
+fn incident_form() -> Form {
+    let fields = vec![
+        Field::new("labels", word("labels"), Kind::Line).required().hint(word("labels-hint")),
+        Field::new("what", word("incident-what"), Kind::Lines).required(),
+        Field::new("people", word("incident-people"), Kind::Line).hint(word("people-hint")),
+        Field::new("on", word("day"), Kind::Day),
+    ];
+    Form::new("/incidents", word("incident-open"), fields)
+}
+
+fn recall_form() -> Form {
+    let words = |name: &str| Field::new(name, word(&format!("recall-{name}")), Kind::Line);
+    let fields = vec![
+        words("notice").required().hint(word("recall-notice-hint")),
+        Field::new("gear", texts::rack("column-kind", &[]), choices(word("any"), kinds())),
+        words("model"),
+        Field::new("made-from", word("recall-made-from"), Kind::Day),
+        Field::new("made-to", word("recall-made-to"), Kind::Day),
+        words("batches").hint(word("recall-batches-hint")),
+        words("serial-from"),
+        words("serial-to"),
+    ];
+    Form::new("/recalls", word("recall-open"), fields)
+}
+
+fn to_case(answer: &Answer) -> Response {
+    Redirect::to(&format!("/cases/{}", answer.json["case"])).into_response()
+}
+
+pub async fn incident(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+    let people: Vec<String> = names(typed.get("people"));
+    match site.rack.open_incident(typed.get("labels"), typed.get("what"), &people, typed.some("on")).await {
+        Ok(answer) => Ok(to_case(&answer)),
+        Err(refused) => Ok(draw(&site, &typed, [&against(refused.into())?, &[]]).await?.into_response()),
+    }
+}
+
+pub async fn recall(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+    match open_recall(&site, &typed).await {
+        Ok(answer) => Ok(to_case(&answer)),
+        Err(problem) => Ok(draw(&site, &typed, [&[], &against(problem)?]).await?.into_response()),
+    }
+}
+
+async fn open_recall(site: &Site, typed: &Typed) -> Result<Answer, Problem> {
+    let model = match typed.some("model") {
+        Some(name) => Some(site.rack.model_named(name, None).await?),
+        None => None,
+    };
+    let made = match (typed.some("made-from"), typed.some("made-to")) {
+        (None, None) => None,
+        (first, last) => Some((day(first.unwrap_or_default())?, day(last.unwrap_or_default())?)),
+    };
+    let serials = typed.owned("serial-from").zip(typed.owned("serial-to"));
+    let (notice, gear) = (typed.get("notice").to_owned(), typed.owned("gear"));
+    let recall = Recall { notice, gear, model, made, batches: names(typed.get("batches")), serials };
+    Ok(site.rack.open_recall(recall, None).await?)
+}
+
+/// Names parted by commas.
+fn names(text: &str) -> Vec<String> {
+    text.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect()
+}
+
+pub async fn case(State(site): Shared, Path(entry): Path<i64>) -> Result<Markup, Problem> {
+    draw_case(&site, entry, &Typed::default(), &[]).await
+}
+
+async fn draw_case(site: &Site, entry: i64, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Problem> {
+    let case: Case = seen(site.rack.show_case(entry).await?)?;
+    let open: Vec<String> =
+        case.lines.iter().filter(|line| line.outcome.is_none()).map(|line| line.label.clone()).collect();
+    let title = if case.is_recall { "recall" } else { "incident" };
+    Ok(page(
+        Room::Cases,
+        &format!("{} {}", word(title), case.case),
+        html! {
+            p.lead { (case.what) }
+            p { time { (case.opened) } " · " (closed(case.closed.as_ref())) }
+            (lines(&case.lines))
+            @if !case.used_with.is_empty() { p { (texts::rack("used-with", &[("pieces", compact(&case.used_with))])) } }
+            @if case.closed.is_none() {
+                section { h2 { (word("settle")) }
+                    @if open.is_empty() { (close_form(entry).draw(site, typed, wrong)) }
+                    @else { p { (line("settle-open", compact(&open))) } (settle_form(entry).draw(site, typed, wrong)) }
+                }
+            }
+        },
+    ))
+}
+
+fn lines(lines: &[Line]) -> Markup {
+    html! {
+        div.scroll tabindex="0" role="region" aria-label=(word("pieces")) {
+            table {
+                thead { tr { @for code in ["line-piece", "line-is", "line-outcome", "line-standing", "line-held", "line-meets"] { th scope="col" { (word(code)) } } } }
+                tbody {
+                    @for line in lines {
+                        tr {
+                            th scope="row" { (piece_link(&line.label)) } td { (line.is) }
+                            td { (line.outcome.clone().unwrap_or_else(|| texts::rack("open", &[]))) }
+                            td { (standing(&line.standing)) } td { (line.held) } td { (line.meets) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn settle_form(entry: i64) -> Form {
+    let outcomes = OUTCOMES.map(|code| (code.to_owned(), word(&format!("outcome-{code}")))).to_vec();
+    let labels = Field::new("labels", word("labels"), Kind::Line).required().hint(word("labels-hint"));
+    let fields = vec![labels, Field::new("outcome", word("line-outcome"), Kind::Choice(outcomes))];
+    Form::new(format!("/cases/{entry}/settle"), word("settle"), fields)
+}
+
+fn close_form(entry: i64) -> Form {
+    Form::new(format!("/cases/{entry}/close"), word("close-case"), Vec::new())
+}
+
+pub async fn settle(State(site): Shared, Path(entry): Path<i64>, typed: Typed) -> Result<Response, Problem> {
+    match site.rack.settle(entry, typed.get("labels"), typed.get("outcome")).await {
+        Ok(answer) => Ok(to_case(&answer)),
+        Err(refused) => Ok(draw_case(&site, entry, &typed, &against(refused.into())?).await?.into_response()),
+    }
+}
+
+pub async fn close(State(site): Shared, Path(entry): Path<i64>, typed: Typed) -> Result<Response, Problem> {
+    match site.rack.close_case(entry).await {
+        Ok(answer) => Ok(to_case(&answer)),
+        Err(refused) => Ok(draw_case(&site, entry, &typed, &against(refused.into())?).await?.into_response()),
+    }
+}

@@ -1,0 +1,223 @@
+//! What happened, told into the log; the log itself; slips taken back.
+
+use super::piece::{Past, entry};
+use super::{seen, to_entry};
+use crate::form::{Field, Form, Kind, against, token};
+use crate::layout::{Room, address, page};
+use crate::problem::{Problem, Wrong};
+use crate::typed::Typed;
+use crate::{Shared, Site, word};
+use axum::extract::{Query, State};
+use axum::response::{IntoResponse, Redirect, Response};
+use desk::rack::Pick;
+use desk::rack::fields::decimal;
+use desk::rack::happen::{About, day_of_use};
+use desk::texts;
+use maud::{Markup, html};
+use register::event::{Event, Reading};
+use serde::Deserialize;
+use trade::rack::exposures;
+
+/// What can be told here, by the code of its kind of event.
+const KINDS: [&str; 16] = [
+    "used",
+    "first-use",
+    "dropped",
+    "exposed",
+    "cleaned",
+    "measured",
+    "repaired",
+    "restricted",
+    "quarantined",
+    "handed-to",
+    "returned",
+    "lost",
+    "found",
+    "bought",
+    "withdrawn",
+    "destroyed",
+];
+
+/// Entries on a page of the log.
+const ENTRIES: i64 = 50;
+
+pub async fn blank(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+    draw(&site, &Typed::asked(asked), &[])
+}
+
+fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Problem> {
+    let what = typed.some("what").unwrap_or(KINDS[0]);
+    if !KINDS.contains(&what) {
+        return Err(Problem::NoSuchPage(what.to_owned()));
+    }
+    let other = |code: &str| address("/log/new", &[("what", code), ("labels", typed.get("labels"))]);
+    Ok(page(
+        Room::Log,
+        &word("happened"),
+        html! {
+            nav.kinds aria-label=(word("what-happened")) {
+                @for code in KINDS {
+                    a href=(other(code)) aria-current=[(code == what).then_some("true")] { (texts::event(code)) }
+                }
+            }
+            (form(what).draw(site, typed, wrong))
+        },
+    ))
+}
+
+fn form(what: &str) -> Form {
+    let labels = Field::new("labels", word("labels"), Kind::Line).hint(word("labels-hint"));
+    let kit = Field::new("kit", word("or-kit"), Kind::Line);
+    let last = [
+        Field::new("on", word("day"), Kind::Day).hint(word("day-hint")),
+        Field::new("note", word("note"), Kind::Lines),
+    ];
+    let fields = [Field::given("what", what), labels, kit].into_iter().chain(own_fields(what)).chain(last);
+    Form::new("/log/new", word("write"), fields.collect())
+}
+
+fn own_fields(what: &str) -> Vec<Field> {
+    let words = |name: &str| Field::new(name, word(&format!("field-{name}")), Kind::Line);
+    let count = |name: &str| Field::new(name, word(&format!("field-{name}")), Kind::Count);
+    match what {
+        "used" => vec![
+            words("duty"),
+            count("rappels"),
+            count("lowers"),
+            count("run"),
+            count("falls"),
+            words("force"),
+            Field::new("severe", word("field-severe"), Kind::Tick),
+        ],
+        "dropped" => vec![words("height"), words("onto")],
+        "exposed" => {
+            let codes = exposures().iter().map(|one| (one.code.clone(), one.what.clone())).collect();
+            vec![Field::new("to", word("field-exposed-to"), Kind::Choice(codes))]
+        }
+        "measured" => {
+            let codes = ["groove", "diameter", "mass", "length"].map(|code| (code.to_owned(), code.to_owned()));
+            let how = ["calliper", "photo", "scale"].map(|code| (code.to_owned(), code.to_owned()));
+            vec![
+                Field::new("measured", word("field-measured"), Kind::Choice(codes.to_vec())),
+                Field::new("how", word("field-how"), Kind::Choice(how.to_vec())),
+                words("mm").required(),
+            ]
+        }
+        "repaired" => vec![words("part").required()],
+        "restricted" => vec![words("restrict").required()],
+        "quarantined" | "withdrawn" => vec![words("why").required()],
+        "handed-to" => vec![words("person"), words("site")],
+        "bought" => vec![words("supplier")],
+        _ => Vec::new(),
+    }
+}
+
+pub async fn write(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+    match written(&site, &typed).await {
+        Ok(done) => Ok(done.into_response()),
+        Err(problem) => Ok(draw(&site, &typed, &against(problem)?)?.into_response()),
+    }
+}
+
+async fn written(site: &Site, typed: &Typed) -> Result<Redirect, Problem> {
+    let labels = typed.get("labels");
+    let pick =
+        typed.owned("kit").filter(|_| labels.is_empty()).map_or_else(|| Pick::Labels(labels.to_owned()), Pick::Kit);
+    let (on, note) = (typed.owned("on"), typed.owned("note"));
+    let event = event(site, typed).await?;
+    let answer = site.rack.log(&About { pick, on, note, photos: Vec::new() }, event).await?;
+    Ok(to_entry(labels, &answer))
+}
+
+async fn event(site: &Site, typed: &Typed) -> Result<Event, Problem> {
+    let owned = |name: &str| typed.get(name).to_owned();
+    Ok(match typed.get("what") {
+        "used" => day_of_use(
+            typed.owned("duty"),
+            typed.count("rappels")?,
+            typed.count("lowers")?,
+            typed.count("run")?,
+            typed.count("falls")?,
+            typed.some("force"),
+            typed.some("severe").is_some(),
+        )?,
+        "first-use" => Event::FirstUse,
+        "bought" => Event::Bought { supplier: typed.owned("supplier") },
+        "dropped" => {
+            let height = typed.some("height").map(|height| decimal(height, 3)).transpose()?;
+            Event::Dropped { height_mm: height.map(i64::from), onto: typed.owned("onto") }
+        }
+        "exposed" => Event::Exposed { to: owned("to") },
+        "cleaned" => Event::Cleaned,
+        "measured" => {
+            let value = i64::from(decimal(typed.get("mm"), 3)?);
+            Event::Measured(Reading { what: owned("measured"), how: owned("how"), value, interval: None, bar_um: None })
+        }
+        "repaired" => Event::Repaired { part: owned("part") },
+        "restricted" => {
+            Event::Restricted { to: typed.get("restrict").split(',').map(|to| to.trim().to_owned()).collect() }
+        }
+        "quarantined" => Event::Quarantined { why: owned("why"), incident: None },
+        "handed-to" => {
+            let person = match typed.some("person") {
+                Some(name) => Some(site.rack.person(name).await?),
+                None => None,
+            };
+            Event::HandedTo { person, site: typed.owned("site") }
+        }
+        "returned" => Event::Returned,
+        "withdrawn" => Event::Withdrawn { why: owned("why") },
+        "destroyed" => Event::Destroyed,
+        "lost" => Event::Lost,
+        "found" => Event::Found,
+        other => return Err(Problem::NoSuchPage(other.to_owned())),
+    })
+}
+
+#[derive(Deserialize)]
+struct Entries {
+    entries: Vec<Past>,
+}
+
+pub async fn entries(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+    let asked = Typed::asked(asked);
+    let before = asked.some("before").map(|text| text.parse::<i64>()).transpose();
+    let before = before.map_err(|why| Problem::Unreadable(format!("before: {why}")))?;
+    let Entries { entries } = seen(site.rack.entries(before, ENTRIES).await?)?;
+    let earlier = entries.first().map(|past| past.entry).filter(|first| *first > 1);
+    Ok(page(
+        Room::Log,
+        &word("nav-log"),
+        html! {
+            p.doing { a.button href="/log/new" { (word("happened")) } }
+            @if entries.is_empty() { p { (word("log-empty")) } }
+            @if let Some(first) = earlier {
+                p { a href=(address("/log", &[("before", &first.to_string())])) { (word("earlier")) } }
+            }
+            ol.history { @for past in &entries { (entry(past)) } }
+            @if let Some(last) = entries.last() { (undo(&site, last)) }
+        },
+    ))
+}
+
+/// Takes one entry back, by its number: a correction is an entry too.
+fn undo(site: &Site, last: &Past) -> Markup {
+    html! {
+        details {
+            summary { (word("take-back")) }
+            form method="post" action="/log/take-back" {
+                (token(site))
+                div.field { label for="f-entry" { (word("entry-number")) }
+                    input #f-entry type="number" name="entry" min="1" value=(last.entry) required; }
+                div.field { label for="f-why" { (word("note")) } input #f-why type="text" name="note"; }
+                button type="submit" { (word("take-back")) }
+            }
+        }
+    }
+}
+
+pub async fn take_back(State(site): Shared, typed: Typed) -> Result<Redirect, Problem> {
+    let entry = i64::from(typed.count("entry")?);
+    let answer = site.rack.correct(entry, None, None, typed.some("note")).await?;
+    Ok(to_entry("", &answer))
+}

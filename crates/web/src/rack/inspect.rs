@@ -1,0 +1,150 @@
+//! Inspections piece by piece: one tap for all that passes, two for what does not, and on to the next.
+
+use super::piece_link;
+use crate::form::{against, token};
+use crate::layout::{Room, address, page};
+use crate::problem::{Problem, Wrong, told};
+use crate::typed::Typed;
+use crate::{Shared, Site, line, word};
+use axum::extract::{Query, State};
+use axum::response::{IntoResponse, Redirect, Response};
+use desk::rack::inspect::{Form, Found};
+use desk::rack::labels::{compact, expand};
+use desk::texts;
+use maud::{Markup, html};
+use register::event::Grade;
+use trade::checklist::Point;
+use trade::rack::Occasion;
+
+/// What can be found at a point, each with its key.
+const GRADES: [(&str, Grade, &str); 4] = [
+    ("pass", Grade::Pass, "p"),
+    ("watch", Grade::Watch, "w"),
+    ("defect", Grade::Defect, "d"),
+    ("not-looked-at", Grade::NotLookedAt, "n"),
+];
+
+pub async fn form(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+    draw(&site, &Typed::asked(asked), &[]).await
+}
+
+fn occasion(typed: &Typed) -> Result<Occasion, Problem> {
+    let code = typed.some("occasion").unwrap_or(Occasion::Periodic.code());
+    Occasion::from_code(code).ok_or_else(|| Problem::NoSuchPage(code.to_owned()))
+}
+
+async fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Problem> {
+    let occasion = occasion(typed)?;
+    let labels = expand(typed.get("labels"))?;
+    let [label, rest @ ..] = labels.as_slice() else { return Err(Problem::NoSuchPage(String::new())) };
+    let form = site.rack.form(label, occasion).await?;
+    let rest = if rest.is_empty() { String::new() } else { compact(rest) };
+    let skip = address("/inspect", &[("labels", &rest), ("occasion", occasion.code())]);
+    Ok(page(
+        Room::Due,
+        &line("inspect-piece", label),
+        html! {
+            p { (piece_link(label)) " · " (form.row.gear.as_deref().unwrap_or_default()) " · " (form.standing) }
+            (occasions(typed, occasion))
+            form.inspect method="post" action="/inspect" {
+                @if !wrong.is_empty() { (told(wrong)) }
+                (token(site))
+                input type="hidden" name="labels" value=(label);
+                input type="hidden" name="rest" value=(rest);
+                input type="hidden" name="occasion" value=(occasion.code());
+                (open(&form))
+                p.doing { button type="submit" name="all" value="pass" data-key="p" { (word("all-pass")) } }
+                @for point in &form.list.points { (at(point, typed)) }
+                p.doing {
+                    button type="submit" { (word("as-marked")) } " "
+                    @if !rest.is_empty() { a.button href=(skip) data-key="s" { (word("skip-piece")) } }
+                }
+            }
+            p.hint { (word("inspect-keys")) }
+            script type="module" src="/assets/inspect.js" {}
+        },
+    ))
+}
+
+/// For which occasion; another one has other points.
+fn occasions(typed: &Typed, now: Occasion) -> Markup {
+    let other = |code: &str| address("/inspect", &[("labels", typed.get("labels")), ("occasion", code)]);
+    html! {
+        nav.kinds aria-label=(word("occasion")) {
+            @for occasion in Occasion::ALL {
+                a href=(other(occasion.code())) aria-current=[(*occasion == now).then_some("true")] { (occasion.code()) }
+            }
+        }
+    }
+}
+
+/// What an inspection may clear.
+fn open(form: &Form) -> Markup {
+    html! {
+        @for (entry, what) in &form.open {
+            div.field.tick {
+                input id={ "clears-" (entry) } type="checkbox" name="clears" value=(entry);
+                label for={ "clears-" (entry) } { (line("clears", entry)) ": " (what) }
+            }
+        }
+    }
+}
+
+fn at(point: &Point, typed: &Typed) -> Markup {
+    let found = typed.some(&point.code).unwrap_or("pass");
+    let note = format!("{}-note", point.code);
+    html! {
+        fieldset.point {
+            legend { (point.name) }
+            p { (point.look_for) " " span.source { (texts::source(&point.source)) } }
+            div.grades {
+                @for (code, grade, key) in GRADES {
+                    label {
+                        input type="radio" name=(point.code) value=(code) checked[code == found] data-key=(key);
+                        span { (texts::grade(grade)) }
+                    }
+                }
+            }
+            div.field {
+                label for={ "n-" (point.code) } { (word("note")) }
+                input id={ "n-" (point.code) } type="text" name=(note) value=(typed.get(&note)) autocomplete="off";
+            }
+        }
+    }
+}
+
+pub async fn write(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+    match written(&site, &typed).await {
+        Ok(()) => Ok(on(&typed)?.into_response()),
+        Err(problem) => Ok(draw(&site, &typed, &against(problem)?).await?.into_response()),
+    }
+}
+
+/// To the next piece, or back to what is due.
+fn on(typed: &Typed) -> Result<Redirect, Problem> {
+    let next = [("labels", typed.get("rest")), ("occasion", occasion(typed)?.code())];
+    Ok(Redirect::to(
+        &typed.some("rest").map_or_else(|| super::piece_path(typed.get("labels")), |_| address("/inspect", &next)),
+    ))
+}
+
+async fn written(site: &Site, typed: &Typed) -> Result<(), Problem> {
+    let occasion = occasion(typed)?;
+    let label = typed.get("labels");
+    let form = site.rack.form(label, occasion).await?;
+    let found: Vec<Found> = match typed.some("all") {
+        Some(_) => Vec::new(),
+        None => form.list.points.iter().filter_map(|point| found(point, typed)).collect(),
+    };
+    let clears: Vec<i64> = typed.all("clears").filter_map(|entry| entry.parse().ok()).collect();
+    site.rack.inspect(label, occasion, &found, &clears, None).await?;
+    Ok(())
+}
+
+/// What was found at a point, where it is not that it passes.
+fn found(point: &Point, typed: &Typed) -> Option<Found> {
+    let code = typed.some(&point.code)?;
+    let (_, grade, _) = *GRADES.iter().find(|(known, _, _)| *known == code)?;
+    let note = typed.owned(&format!("{}-note", point.code));
+    (grade != Grade::Pass || note.is_some()).then(|| Found { point: point.code.clone(), grade, note, photo: None })
+}

@@ -1,0 +1,152 @@
+//! The page of one piece: its plate, its standing and why, what is known of it, its history on a line.
+
+use super::{seen, standing};
+use crate::layout::{Room, address, drawing, page};
+use crate::problem::Problem;
+use crate::{Shared, line, word};
+use axum::extract::{Path, State};
+use desk::rack::fields::{Field, Told};
+use desk::texts;
+use maud::{Markup, html};
+use register::event::Description;
+use serde::Deserialize;
+
+/// A piece as its page shows it.
+#[derive(Deserialize)]
+pub struct Piece {
+    pub label: String,
+    serial: Option<String>,
+    pub is: Description,
+    maker: Option<String>,
+    model: Option<String>,
+    first_use: Option<jiff::civil::Date>,
+    days: u32,
+    rappels: u32,
+    lowers: u32,
+    falls: u32,
+    holder: Option<String>,
+    site: Option<String>,
+    pub standing: Standing,
+    history: Vec<Past>,
+}
+
+/// Where it stands, and why.
+#[derive(Deserialize)]
+pub struct Standing {
+    pub state: String,
+    restricted_to: Vec<String>,
+    reasons: Vec<Reason>,
+    changes_on: Option<String>,
+    inspect_by: Option<String>,
+    lost: bool,
+    destroyed: bool,
+}
+
+#[derive(Deserialize)]
+struct Reason {
+    text: String,
+    entry: Option<i64>,
+    source: Option<String>,
+}
+
+/// An entry of the log.
+#[derive(Deserialize)]
+pub struct Past {
+    pub entry: i64,
+    pub happened: String,
+    pub writer: String,
+    pub text: String,
+    #[serde(default)]
+    pub notes: Vec<String>,
+}
+
+pub async fn piece(State(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
+    let piece: Piece = seen(site.rack.show(&label).await?)?;
+    let plate = piece.is.marking.as_deref().map(desk::reading::svg);
+    Ok(page(
+        Room::Rack,
+        &piece.label,
+        html! {
+            (why(&piece.standing))
+            (doing(&piece.label))
+            div.beside {
+                section { h2 { (texts::rack("known", &[])) } (known(&piece)) }
+                @if let Some(plate) = plate {
+                    section { h2 { (word("plate")) } (drawing(&plate)) }
+                }
+            }
+            section { h2 { (texts::rack("history", &[])) } (history(&piece.history)) }
+        },
+    ))
+}
+
+/// The standing and its reasons, each with its entry and its source.
+pub fn why(found: &Standing) -> Markup {
+    let rack = |code, value: &str| texts::rack(code, &[("value", value.to_owned())]);
+    html! {
+        section.why {
+            p.state { (standing(&found.state)) }
+            ul {
+                @for reason in &found.reasons {
+                    li { (reason.text)
+                        @if let Some(entry) = reason.entry { " " a href={ "#entry-" (entry) } { (line("entry", entry)) } }
+                        @if let Some(source) = &reason.source { " " span.source { (source) } }
+                    }
+                }
+                @if !found.restricted_to.is_empty() { li { (rack("restricted-to", &found.restricted_to.join(", "))) } }
+                @if let Some(day) = &found.changes_on { li { (rack("changes-on", day)) } }
+                @if let Some(day) = &found.inspect_by { li { (rack("inspect-by", day)) } }
+                @if found.lost { li { (texts::rack("is-lost", &[])) } }
+                @if found.destroyed { li { (texts::rack("is-destroyed", &[])) } }
+            }
+        }
+    }
+}
+
+fn doing(label: &str) -> Markup {
+    let log = |what: &str| address("/log/new", &[("what", what), ("labels", label)]);
+    html! {
+        p.doing {
+            a.button href=(address("/inspect", &[("labels", label)])) { (word("inspect")) } " "
+            a.button href=(log("used")) { (word("happened")) } " "
+            a.button href=(format!("{}/wear", super::piece_path(label))) { (word("wear")) } " "
+            @for what in ["quarantined", "withdrawn"] { a href=(log(what)) { (texts::event(what)) } " · " }
+            a href=(address("/cases", &[("labels", label)])) { (word("incident")) }
+        }
+    }
+}
+
+fn known(piece: &Piece) -> Markup {
+    let (maker, model, serial) = (piece.maker.clone(), piece.model.clone(), piece.serial.clone());
+    let told = Told { label: String::new(), maker, model, serial, first_use: piece.first_use, is: piece.is.clone() };
+    let facts = Field::ALL.iter().map(|field| (texts::field(*field), field.get(&told)));
+    let work = [
+        ("days", piece.days.to_string()),
+        ("rappels", piece.rappels.to_string()),
+        ("lowers", piece.lowers.to_string()),
+        ("falls", piece.falls.to_string()),
+    ];
+    html! {
+        dl {
+            @for (name, text) in facts { @if !text.is_empty() { div { dt { (name) } dd { (text) } } } }
+            @if let Some(holder) = &piece.holder { div { dt { (texts::rack("column-who", &[])) } dd { (holder) } } }
+            @if let Some(site) = piece.site.as_ref().filter(|site| piece.is.site.as_ref() != Some(*site)) { div { dt { (texts::rack("column-where", &[])) } dd { (site) } } }
+        }
+        @if piece.days > 0 { p { (texts::rack("work", &work)) } }
+    }
+}
+
+/// Entries on a line, the oldest first.
+fn history(entries: &[Past]) -> Markup {
+    html! { ol.history { @for past in entries { (entry(past)) } } }
+}
+
+/// One entry of the log.
+pub fn entry(past: &Past) -> Markup {
+    html! {
+        li id={ "entry-" (past.entry) } {
+            time { (past.happened) } " " span.number { (past.entry) } " " (past.text) " " span.writer { (past.writer) }
+            @for note in &past.notes { p.note { (note) } }
+        }
+    }
+}

@@ -1,0 +1,105 @@
+//! Wear from a photo, measured on the piece's page and kept with it.
+
+use super::piece_link;
+use crate::form::{Field, Form, Kind, against};
+use crate::layout::{Room, drawing, page, part};
+use crate::problem::{Problem, Wrong};
+use crate::typed::{Typed, Upload};
+use crate::{Shared, Site, line, word};
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse, Response};
+use desk::measuring::{self, Against, Known, Looked};
+use desk::rack::happen::{About, Paper};
+use desk::rack::{Pick, Refused};
+use maud::{Markup, html};
+use register::event::{Event, Reading};
+
+pub async fn blank(State(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
+    site.rack.show(&label).await?;
+    Ok(draw(&site, &label, &Typed::default(), &[], None))
+}
+
+fn draw(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong], looked: Option<&Looked>) -> Markup {
+    page(
+        Room::Rack,
+        &line("wear-of", label),
+        html! {
+            p { (piece_link(label)) " · " (word("wear-lead")) }
+            @if let Some(looked) = looked {
+                section aria-live="polite" {
+                    h2 { (word("wear-found")) }
+                    pre.told tabindex="0" { (measuring::text(looked)) }
+                    @if let Some(svg) = measuring::svg(looked) { (drawing(&svg)) }
+                }
+            }
+            (form(label).draw(site, typed, wrong))
+        },
+    )
+}
+
+fn form(label: &str) -> Form {
+    let mm = |name: &str| {
+        Field::new(name, word(&format!("wear-{name}")), Kind::Line).hint(word(&format!("wear-{name}-hint")))
+    };
+    let fields = vec![
+        Field::new("photo", word("wear-photo"), Kind::File("image/jpeg,image/png"))
+            .required()
+            .hint(word("wear-photo-hint")),
+        mm("bar-height"),
+        mm("scale-bar"),
+        mm("bar"),
+        Field::new("keep", word("wear-keep"), Kind::Tick),
+    ];
+    Form::new(format!("/piece/{}/wear", part(label)), word("wear-measure"), fields)
+}
+
+pub async fn measure(State(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
+    match measured(&site, &label, &typed).await {
+        Ok(looked) => Ok(draw(&site, &label, &typed, &[], Some(&looked)).into_response()),
+        Err(problem) => Ok(draw(&site, &label, &typed, &against(problem)?, None).into_response()),
+    }
+}
+
+/// Measures against the first photo that was kept of the piece, and keeps what was found where that is asked.
+async fn measured(site: &Site, label: &str, typed: &Typed) -> Result<Looked, Problem> {
+    let photo = typed.upload("photo").ok_or_else(|| Problem::Unreadable(word("wear-photo")))?.clone();
+    let known = known(typed)?;
+    let first = match site.rack.first_photo(label).await {
+        Ok(bytes) => Some(Against { name: label.to_owned(), bytes }),
+        Err(Refused::Fault(fault)) if fault.code == "no-first-photo" => None,
+        Err(other) => return Err(other.into()),
+    };
+    let Upload { name, bytes } = photo.clone();
+    let looked = tokio::task::spawn_blocking(move || measuring::measure(bytes, &name, first, known)).await;
+    let looked = looked.map_err(|why| Problem::Unreadable(why.to_string()))?;
+    if typed.some("keep").is_some()
+        && let Some(reading) = reading(&looked)
+    {
+        let photos = vec![Paper::InHand { name: photo.name, bytes: photo.bytes }];
+        let about = About { pick: Pick::Labels(label.to_owned()), on: None, note: None, photos };
+        site.rack.log(&about, Event::Measured(reading)).await?;
+    }
+    Ok(looked)
+}
+
+fn known(typed: &Typed) -> Result<Known, Problem> {
+    let mm = |name: &str| {
+        let number = typed.some(name).map(|text| text.replace(',', ".").parse::<f64>().ok().filter(|mm| *mm > 0.0));
+        number.map_or(Ok(None), |mm| mm.map(Some).ok_or_else(|| Problem::Unreadable(word(&format!("wear-{name}")))))
+    };
+    Ok(Known { bar_height_mm: mm("bar-height")?, scale_bar_mm: mm("scale-bar")?, bar_mm: mm("bar")? })
+}
+
+/// What goes into the log: the groove, or none for the first photo. A photo that is not good enough gives no reading.
+fn reading(looked: &Looked) -> Option<Reading> {
+    let (depth_mm, low_mm, high_mm) = looked.depth_mm()?;
+    let interval = (high_mm > 0.0).then(|| (micrometres(low_mm), micrometres(high_mm)));
+    let bar_um = looked.known.bar_mm.map(micrometres);
+    Some(Reading { what: "groove".to_owned(), how: "photo".to_owned(), value: micrometres(depth_mm), interval, bar_um })
+}
+
+/// Lengths of gear are millimetres, far below what an integer of µm can hold.
+#[allow(clippy::cast_possible_truncation)]
+fn micrometres(mm: f64) -> i64 {
+    (mm * 1000.0).round() as i64
+}

@@ -1,0 +1,179 @@
+//! The drawing board: a rig drawn and pulled about, with its file always beside it.
+
+use crate::layout::{Room, address, page};
+use crate::problem::{Problem, Wrong, told};
+use crate::typed::Typed;
+use crate::{Site, word};
+use axum::Router;
+use axum::extract::Query;
+use axum::routing::get;
+use desk::beginning::{NotBegun, begin};
+use desk::texts;
+use maud::{Markup, html};
+use rig::scene::{Answers, Kind as Asks, Question, Scene};
+use std::sync::Arc;
+
+/// Rigs of an invented school: name in the address, and text.
+const EXAMPLES: [(&str, &str); 7] = [
+    ("lead-sea-cliff", include_str!("../../../examples/lead-sea-cliff.toml")),
+    ("three-leg-anchor", include_str!("../../../examples/three-leg-anchor.toml")),
+    ("top-rope-master-point", include_str!("../../../examples/top-rope-master-point.toml")),
+    ("ground-slab", include_str!("../../../examples/ground-slab.toml")),
+    ("high-line-inlet", include_str!("../../../examples/high-line-inlet.toml")),
+    ("haul-sea-cliff", include_str!("../../../examples/haul-sea-cliff.toml")),
+    ("rappel-sea-cliff", include_str!("../../../examples/rappel-sea-cliff.toml")),
+];
+
+pub fn routes() -> Router<Arc<Site>> {
+    Router::new()
+        .route("/rigs", get(rigs))
+        .route("/rigs/board", get(example))
+        .route("/rigs/begin", get(questions))
+        .route("/rigs/scene", get(scene))
+}
+
+async fn rigs() -> Markup {
+    page(
+        Room::Rigs,
+        &word("nav-rigs"),
+        html! {
+            p.lead { (word("rigs-lead")) }
+            section data-kept hidden { h2 { (word("rigs-kept")) } ul.rows {} }
+            section {
+                h2 { (word("rigs-scenes")) }
+                ul.rows { @for scene in Scene::ALL {
+                    li { a href=(address("/rigs/begin", &[("scene", scene.code())])) { (scene.title()) } }
+                } }
+            }
+            section {
+                h2 { (word("rigs-examples")) }
+                ul.rows { @for (name, text) in EXAMPLES {
+                    li { a href=(address("/rigs/board", &[("example", name)])) { (title(text)) } }
+                } }
+            }
+            p { a.button href="/rigs/board" { (word("rigs-own")) } }
+            script type="module" src="/assets/board.js" {}
+        },
+    )
+}
+
+/// The title that a rig file gives itself.
+fn title(text: &str) -> &str {
+    let line = text.lines().find_map(|line| line.strip_prefix("title = \""));
+    line.and_then(|line| line.split('"').next()).unwrap_or_default()
+}
+
+async fn example(Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+    let asked = Typed::asked(asked);
+    let Some(name) = asked.some("example") else { return Ok(board(&word("rigs-own"), "")) };
+    let found = EXAMPLES.iter().find(|(known, _)| *known == name);
+    found.map(|(_, text)| board(title(text), text)).ok_or_else(|| Problem::NoSuchPage(name.to_owned()))
+}
+
+fn scene_asked(asked: &Typed) -> Result<Scene, Problem> {
+    let code = asked.get("scene");
+    Scene::from_code(code).ok_or_else(|| Problem::NoSuchPage(code.to_owned()))
+}
+
+async fn questions(Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+    let asked = Typed::asked(asked);
+    Ok(ask(scene_asked(&asked)?, &asked, &[]))
+}
+
+fn ask(scene: Scene, asked: &Typed, wrong: &[Wrong]) -> Markup {
+    page(
+        Room::Rigs,
+        scene.title(),
+        html! {
+            form action="/rigs/scene" {
+                @if !wrong.is_empty() { (told(wrong)) }
+                input type="hidden" name="scene" value=(scene.code());
+                @for question in scene.questions() { (answer(question, asked)) }
+                button type="submit" { (word("rigs-draw")) }
+            }
+        },
+    )
+}
+
+fn answer(question: &Question, asked: &Typed) -> Markup {
+    let value = asked.some(&question.key).unwrap_or(&question.default);
+    html! {
+        div.field {
+            label for={ "q-" (question.key) } { (question.asks) }
+            @if let Asks::Words(words) = &question.kind {
+                select id={ "q-" (question.key) } name=(question.key) {
+                    @for word in words { option value=(word) selected[word == value] { (word) } }
+                }
+            } @else {
+                input id={ "q-" (question.key) } type="text" name=(question.key) value=(value) autocomplete="off";
+            }
+        }
+    }
+}
+
+/// A rig begun from answers; where one does not do, the questions again.
+async fn scene(Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+    let asked = Typed::asked(asked);
+    let scene = scene_asked(&asked)?;
+    let given = |question: &Question| Some((question.key.clone(), asked.owned(&question.key)?));
+    let answers: Answers = scene.questions().iter().filter_map(given).collect();
+    match begin(scene, &answers) {
+        Ok(text) => Ok(board(scene.title(), &text)),
+        Err(NotBegun::Answer(bad)) => {
+            let asks = scene.questions().iter().find(|question| question.key == bad.key);
+            let what = format!("{}: {}", asks.map_or(bad.key.as_str(), |question| &question.asks), bad.message);
+            Ok(ask(scene, &asked, &[Wrong::new(what, bad.help)]))
+        }
+        Err(other) => Err(Problem::Unreadable(other.to_string())),
+    }
+}
+
+/// The board itself. What moves on it is in `board.js`; without it the text can still be checked on the command line.
+fn board(title: &str, text: &str) -> Markup {
+    let words = ["undone", "not-computed", "grab", "saved", "no-links", "at-moment"];
+    let said: Vec<_> = words.iter().map(|code| (*code, word(&format!("board-{code}")))).collect();
+    html! {
+        (page(Room::Rigs, title, html! {
+            div.bar {
+                button type="button" data-do="undo" { (word("board-undo")) }
+                button type="button" data-do="redo" { (word("board-redo")) }
+                label.tick { input type="checkbox" data-do="losses"; (word("board-losses")) }
+                button type="button" data-do="keep" { (word("board-keep")) }
+                a.button data-do="download" download="rig.toml" href="#text" { (word("board-download")) }
+                a data-do="drawing" download="rig.svg" href="#drawing" { (word("board-drawing")) }
+            }
+            div.board data-words=(serde_json::to_string(&said.into_iter().collect::<std::collections::BTreeMap<_, _>>()).unwrap_or_default()) {
+                div {
+                    svg.plane viewBox="0 0 800 600" role="group" aria-label=(word("board-plane")) {}
+                    p.hint { (word("board-hint")) }
+                    div.plot hidden {
+                        label { (word("board-moment")) input type="range" min="0" value="0"; }
+                        svg viewBox="0 0 800 240" role="img" aria-label=(word("board-plot")) {}
+                    }
+                }
+                div {
+                    label for="text" { (word("board-text")) }
+                    textarea #text spellcheck="false" autocapitalize="off" { (text) }
+                }
+            }
+            div data-wrong role="alert" {}
+            p data-said role="status" {}
+            section { h2 { (word("board-findings")) }
+                div.scroll tabindex="0" role="region" aria-label=(word("board-findings")) {
+                    table.figures {
+                        thead { tr { @for code in ["link", "position", "sees", "bears", "margin", "finding"] { th scope="col" { (word(&format!("board-{code}"))) } } } }
+                        tbody data-links {}
+                    }
+                }
+            }
+            section data-helps hidden { h2 { (word("board-helps")) } ul {} }
+            section data-losses hidden { h2 { (word("board-lost")) } ul {} }
+            section { h2 { (word("board-elevation")) } figure #drawing.sheet.wide tabindex="0" aria-label=(word("drawing")) {} }
+            dl hidden data-names {
+                @for position in trade::position::Position::ALL { dt { (position.code()) } dd { (texts::position(*position).name) } }
+                @for finding in terms::Finding::ALL { dt { (finding.code()) } dd { (texts::finding(*finding).name) } }
+            }
+            script type="module" src="/assets/board.js" {}
+        }))
+    }
+}

@@ -1,0 +1,98 @@
+//! What somebody typed into a form, and sent with its token.
+
+use crate::Site;
+use crate::problem::Problem;
+use axum::extract::rejection::FormRejection;
+use axum::extract::{FromRequest, Multipart, Request};
+use axum::http::header::CONTENT_TYPE;
+use axum::{Form, RequestExt};
+use std::sync::Arc;
+
+/// A file that was sent along.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Upload {
+    pub name: String,
+    pub bytes: Vec<u8>,
+}
+
+/// The fields of a form, and its files. It exists only where the form's token was right.
+#[derive(Debug, Clone, Default)]
+pub struct Typed {
+    fields: Vec<(String, String)>,
+    uploads: Vec<(String, Upload)>,
+}
+
+/// The name of the field that holds the token.
+pub const TOKEN: &str = "token";
+
+impl Typed {
+    /// What a page is asked for in its address; nothing is changed by it, so it needs no token.
+    pub fn asked(fields: Vec<(String, String)>) -> Self {
+        Self { fields, uploads: Vec::new() }
+    }
+
+    /// The text of a field, trimmed; empty where there is none.
+    pub fn get(&self, name: &str) -> &str {
+        self.fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim())
+    }
+
+    /// The text of a field, where something was typed.
+    pub fn some(&self, name: &str) -> Option<&str> {
+        Some(self.get(name)).filter(|text| !text.is_empty())
+    }
+
+    /// The same, to be kept.
+    pub fn owned(&self, name: &str) -> Option<String> {
+        self.some(name).map(str::to_owned)
+    }
+
+    /// A whole number from 0; 0 where nothing was typed.
+    pub fn count(&self, name: &str) -> Result<u32, Problem> {
+        self.some(name).map_or(Ok(0), |text| text.parse().map_err(|_| Problem::Unreadable(format!("{name}: {text}"))))
+    }
+
+    /// All the texts of fields of one name.
+    pub fn all(&self, name: &str) -> impl Iterator<Item = &str> {
+        self.fields.iter().filter(move |(known, _)| known == name).map(|(_, value)| value.trim())
+    }
+
+    /// A file that was sent along, where one was chosen.
+    pub fn upload(&self, name: &str) -> Option<&Upload> {
+        self.uploads.iter().find(|(known, _)| known == name).map(|(_, upload)| upload)
+    }
+}
+
+impl FromRequest<Arc<Site>> for Typed {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, site: &Arc<Site>) -> Result<Self, Problem> {
+        let kind = request.headers().get(CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
+        let typed = if kind.starts_with("multipart/") {
+            let multipart: Result<Multipart, _> = request.extract().await;
+            parts(multipart.map_err(|why| Problem::Rejected(why.status(), why.body_text()))?).await?
+        } else {
+            let form: Result<Form<_>, FormRejection> = request.extract().await;
+            let Form(fields) = form.map_err(|why| Problem::Rejected(why.status(), why.body_text()))?;
+            Self::asked(fields)
+        };
+        if typed.get(TOKEN) == site.token { Ok(typed) } else { Err(Problem::NoToken) }
+    }
+}
+
+async fn parts(mut multipart: Multipart) -> Result<Typed, Problem> {
+    let broken = |why: axum::extract::multipart::MultipartError| Problem::Rejected(why.status(), why.body_text());
+    let mut typed = Typed::default();
+    while let Some(field) = multipart.next_field().await.map_err(broken)? {
+        let name = field.name().unwrap_or_default().to_owned();
+        match field.file_name().map(str::to_owned) {
+            None => typed.fields.push((name, field.text().await.map_err(broken)?)),
+            Some(file) => {
+                let bytes = field.bytes().await.map_err(broken)?.to_vec();
+                if !file.is_empty() {
+                    typed.uploads.push((name, Upload { name: file, bytes }));
+                }
+            }
+        }
+    }
+    Ok(typed)
+}

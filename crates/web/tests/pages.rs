@@ -1,0 +1,379 @@
+//! The pages asked as a browser and as a stranger would ask them.
+
+use axum::body::Body;
+use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE, HOST, LOCATION, ORIGIN};
+use axum::http::{Method, Request, StatusCode};
+use axum::{Router, http::HeaderMap};
+use desk::Surroundings;
+use desk::helper::{HelperTrouble, What};
+use desk::rack::Rack;
+use http_body_util::BodyExt;
+use jiff::civil::Date;
+use std::io;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Duration;
+use tower::ServiceExt;
+use web::{Site, app};
+
+const NAME: &str = "127.0.0.1:7410";
+
+/// A day that does not pass, and chance that only tells calls apart.
+#[derive(Default)]
+struct Here {
+    calls: AtomicU64,
+}
+
+impl Surroundings for Here {
+    fn read(&self, _: &str) -> io::Result<String> {
+        Err(io::ErrorKind::NotFound.into())
+    }
+
+    fn read_bytes(&self, _: &str, _: usize) -> io::Result<Vec<u8>> {
+        Err(io::ErrorKind::NotFound.into())
+    }
+
+    fn exists(&self, _: &str) -> bool {
+        false
+    }
+
+    fn write(&self, _: &str, _: &str) -> io::Result<()> {
+        Err(io::ErrorKind::PermissionDenied.into())
+    }
+
+    fn write_bytes(&self, _: &str, _: &[u8]) -> io::Result<()> {
+        Err(io::ErrorKind::PermissionDenied.into())
+    }
+
+    fn today(&self) -> Date {
+        Date::constant(2026, 11, 25)
+    }
+
+    fn ask_helper(&self, name: &str, _: &str, _: Duration) -> Result<Vec<u8>, HelperTrouble> {
+        Err(HelperTrouble { name: name.to_owned(), what: What::Missing })
+    }
+
+    fn now_ms(&self) -> i64 {
+        1_795_000_000_000
+    }
+
+    fn random(&self) -> [u8; 16] {
+        (u128::from(self.calls.fetch_add(1, Ordering::Relaxed)) * 0x9E37_79B9_7F4A_7C15).to_be_bytes()
+    }
+}
+
+/// The pages of an empty rack.
+struct Pages {
+    app: Router,
+    token: String,
+}
+
+struct Told {
+    status: StatusCode,
+    headers: HeaderMap,
+    text: String,
+}
+
+impl Told {
+    fn to(&self) -> &str {
+        self.headers.get(LOCATION).and_then(|place| place.to_str().ok()).unwrap_or_default()
+    }
+}
+
+impl Pages {
+    async fn new(name: &str) -> Self {
+        let here: &'static Here = Box::leak(Box::default());
+        let folder = std::env::temp_dir().join(format!("linkwright-pages-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).expect("a folder");
+        let store = folder.join(format!("{name}.db")).to_string_lossy().into_owned();
+        let rack = Rack::open(&store, here, None).await.expect("a store");
+        let app = app(Arc::new(Site::new(rack, here, "owner".to_owned(), vec![NAME.to_owned()])));
+        let mut pages = Self { app, token: String::new() };
+        let form = pages.get("/rack/new").await.text;
+        let token = form.split("name=\"token\" value=\"").nth(1).and_then(|rest| rest.split('"').next());
+        pages.token = token.expect("a token").to_owned();
+        pages
+    }
+
+    async fn ask(&self, request: Request<Body>) -> Told {
+        let answer = self.app.clone().oneshot(request).await.expect("an answer");
+        let (parts, body) = answer.into_parts();
+        let bytes = body.collect().await.expect("a body").to_bytes();
+        Told { status: parts.status, headers: parts.headers, text: String::from_utf8_lossy(&bytes).into_owned() }
+    }
+
+    async fn get(&self, path: &str) -> Told {
+        self.ask(Request::get(path).header(HOST, NAME).body(Body::empty()).expect("a request")).await
+    }
+
+    async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Told {
+        let mut all = vec![("token", self.token.as_str())];
+        all.extend_from_slice(fields);
+        self.ask(form(path, &all)).await
+    }
+
+    async fn example() -> Self {
+        let pages = Self::new(&format!("example-{}", NEXT.fetch_add(1, Ordering::Relaxed))).await;
+        assert_eq!(pages.post("/begin/example", &[]).await.to(), "/rack");
+        pages
+    }
+}
+
+static NEXT: AtomicU64 = AtomicU64::new(0);
+
+fn form(path: &str, fields: &[(&str, &str)]) -> Request<Body> {
+    let escaped = |text: &str| text.bytes().map(|byte| format!("%{byte:02X}")).collect::<String>();
+    let body: Vec<_> = fields.iter().map(|(name, value)| format!("{}={}", escaped(name), escaped(value))).collect();
+    let request = Request::post(path).header(HOST, NAME).header(CONTENT_TYPE, "application/x-www-form-urlencoded");
+    request.body(Body::from(body.join("&"))).expect("a request")
+}
+
+#[tokio::test]
+async fn an_empty_rack_greets_with_three_ways_to_begin() {
+    let pages = Pages::new("empty").await;
+    assert_eq!(pages.get("/").await.to(), "/begin");
+    let greeting = pages.get("/begin").await.text;
+    for way in ["/begin/example", "/begin/sheet", "/rack/new"] {
+        assert!(greeting.contains(way), "{way}");
+    }
+    for empty in ["/rack", "/due", "/kits", "/cases", "/log", "/group", "/rigs", "/handbook"] {
+        let page = pages.get(empty).await;
+        assert_eq!(page.status, StatusCode::OK, "{empty}: {}", page.text);
+        assert!(page.text.contains("<footer>"), "the cautions stand on {empty}");
+    }
+}
+
+#[tokio::test]
+async fn other_names_and_other_origins_are_refused() {
+    let pages = Pages::new("strangers").await;
+    for host in ["evil.example", "127.0.0.1", "127.0.0.1:80", "localhost.evil.example:7410"] {
+        let request = Request::get("/rack").header(HOST, host).body(Body::empty()).expect("a request");
+        assert_eq!(pages.ask(request).await.status, StatusCode::MISDIRECTED_REQUEST, "{host}");
+    }
+    for (header, value) in [
+        (ORIGIN.as_str(), "http://evil.example"),
+        (ORIGIN.as_str(), "null"),
+        (ORIGIN.as_str(), "https://127.0.0.1:7410"),
+        ("sec-fetch-site", "cross-site"),
+        ("sec-fetch-site", "same-site"),
+    ] {
+        let mut request = form("/begin/example", &[("token", &pages.token)]);
+        request
+            .headers_mut()
+            .insert(header.parse::<axum::http::HeaderName>().expect("a name"), value.parse().expect("a value"));
+        assert_eq!(pages.ask(request).await.status, StatusCode::FORBIDDEN, "{header}: {value}");
+    }
+    assert!(pages.get("/rack").await.text.contains("/begin"), "nothing came onto the rack");
+}
+
+#[tokio::test]
+async fn a_form_without_its_token_changes_nothing() {
+    let pages = Pages::new("token").await;
+    for token in ["", "0", &pages.token[1..]] {
+        assert_eq!(pages.ask(form("/begin/example", &[("token", token)])).await.status, StatusCode::FORBIDDEN);
+    }
+    assert_eq!(pages.ask(form("/begin/example", &[])).await.status, StatusCode::FORBIDDEN);
+    assert_eq!(pages.get("/").await.to(), "/begin");
+}
+
+#[tokio::test]
+async fn no_address_that_a_page_names_changes_the_log() {
+    let pages = Pages::example().await;
+    let log = pages.get("/log").await.text;
+    let mut seen = std::collections::BTreeSet::new();
+    let mut open = vec!["/".to_owned()];
+    while let Some(path) = open.pop() {
+        if !seen.insert(path.clone()) || seen.len() > 400 {
+            continue;
+        }
+        let page = pages.get(&path).await;
+        assert!(page.status.is_success() || page.status.is_redirection(), "{path}: {} {}", page.status, page.text);
+        let links = page.text.split("href=\"").skip(1).filter_map(|rest| rest.split(['"', '#']).next());
+        open.extend(links.filter(|link| link.starts_with('/')).map(|link| link.replace("&amp;", "&")));
+        open.extend(Some(page.to().to_owned()).filter(|to| !to.is_empty()));
+    }
+    assert!(seen.len() > 60, "{} pages were found", seen.len());
+    assert_eq!(pages.get("/log").await.text, log);
+    for path in ["/begin/example", "/recalls", "/policy", "/people/erase", "/log/take-back"] {
+        assert_eq!(pages.get(path).await.status, StatusCode::METHOD_NOT_ALLOWED, "{path}");
+    }
+}
+
+#[tokio::test]
+async fn nothing_may_run_or_load_but_what_the_program_sends() {
+    let pages = Pages::example().await;
+    let page = pages.get("/piece/C-001").await;
+    let policy = page.headers[CONTENT_SECURITY_POLICY].to_str().expect("text");
+    assert!(policy.contains("default-src 'none'") && policy.contains("script-src 'self';"), "{policy}");
+    assert!(!policy.contains("unsafe"), "{policy}");
+    assert!(!page.text.contains(" style=\"") && !page.text.contains(" onclick="), "no style or script in attributes");
+    assert!(!page.text.contains("https://"), "nothing from elsewhere");
+    assert!(page.text.contains("<svg"), "the plate is drawn");
+}
+
+#[tokio::test]
+async fn a_piece_goes_from_the_form_to_its_page_and_back_into_the_form_where_something_is_wrong() {
+    let pages = Pages::new("piece").await;
+    let marking = "EN 12275 H <-> 24 kN, open 8, cross 7";
+    let fields = [("labels", "N-1..N-3"), ("marking", marking), ("gear", "connector"), ("mass-g", "8O")];
+    let wrong = pages.post("/rack/new", &fields).await;
+    assert_eq!(wrong.status, StatusCode::OK);
+    assert!(
+        wrong.text.contains("role=\"alert\"") && wrong.text.contains("value=\"N-1..N-3\""),
+        "what was typed is still there"
+    );
+    assert!(wrong.text.contains("value=\"8O\""));
+    let fields = [("labels", "N-1..N-3"), ("marking", marking), ("gear", "connector")];
+    assert!(pages.post("/rack/new", &fields).await.to().starts_with("/log#entry-"));
+    let page = pages.get("/piece/N-2").await;
+    assert!(page.text.contains("24 kN"), "{}", page.text);
+    assert_eq!(pages.get("/piece/N-4").await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_drop_is_logged_and_taken_back() {
+    let pages = Pages::example().await;
+    let fields = [("what", "dropped"), ("labels", "C-001"), ("height", "8"), ("onto", "rock")];
+    let done = pages.post("/log/new", &fields).await;
+    let place = done.to().to_owned();
+    assert!(place.starts_with("/piece/C-001#entry-"), "{place}");
+    assert!(pages.get("/piece/C-001").await.text.contains("standing quarantined"));
+    let entry = place.rsplit('-').next().expect("a number");
+    pages.post("/log/take-back", &[("entry", entry)]).await;
+    assert!(!pages.get("/piece/C-001").await.text.contains("standing quarantined"));
+    let refused = pages.post("/log/new", &[("what", "dropped"), ("labels", "C-999"), ("note", "off the ledge")]).await;
+    assert!(refused.text.contains("C-999") && refused.text.contains("off the ledge"), "nothing that was typed is lost");
+}
+
+#[tokio::test]
+async fn a_piece_that_passes_takes_one_tap_and_leads_to_the_next() {
+    let pages = Pages::example().await;
+    let form = pages.get("/inspect?labels=C-001,C-002").await.text;
+    assert!(form.contains("name=\"all\" value=\"pass\""));
+    let fields = [("labels", "C-001"), ("rest", "C-002"), ("occasion", "periodic"), ("all", "pass")];
+    assert_eq!(pages.post("/inspect", &fields).await.to(), "/inspect?labels=C-002&occasion=periodic");
+    assert!(pages.get("/piece/C-001").await.text.contains("periodic"));
+}
+
+#[tokio::test]
+async fn a_defect_withdraws_or_quarantines_with_its_remark() {
+    let pages = Pages::example().await;
+    let form = pages.get("/inspect?labels=C-002").await.text;
+    let point = form.split("type=\"radio\" name=\"").nth(1).and_then(|rest| rest.split('"').next()).expect("a point");
+    let note = format!("{point}-note");
+    let fields =
+        [("labels", "C-002"), ("occasion", "periodic"), (point, "defect"), (note.as_str(), "a burr one can feel")];
+    assert_eq!(pages.post("/inspect", &fields).await.to(), "/piece/C-002");
+    let page = pages.get("/piece/C-002").await.text;
+    assert!(page.contains("a burr one can feel"));
+    assert!(page.contains("standing quarantined") || page.contains("standing withdrawn"), "{page}");
+}
+
+#[tokio::test]
+async fn kits_go_out_and_come_back_short() {
+    let pages = Pages::example().await;
+    assert_eq!(
+        pages.post("/kits", &[("kit", "Day kit"), ("contents", "C-001..C-003\nR-01")]).await.to(),
+        "/kits/Day%20kit"
+    );
+    pages.post("/kits/Day%20kit/out", &[("back", "2026-12-01")]).await;
+    assert!(pages.get("/kits/Day%20kit").await.text.contains("2026-12-01"));
+    let twice = pages.post("/kits/Day%20kit/out", &[]).await;
+    assert!(twice.text.contains("role=\"alert\""));
+    pages.post("/kits/Day%20kit/back", &[("short", "C-002")]).await;
+    assert!(pages.get("/kits/Day%20kit").await.text.contains("C-002"));
+}
+
+#[tokio::test]
+async fn a_recall_goes_through_to_its_last_piece() {
+    let pages = Pages::example().await;
+    let fields = [
+        ("notice", "Invented notice 7"),
+        ("gear", "connector"),
+        ("made-from", "2024-01-01"),
+        ("made-to", "2024-12-31"),
+    ];
+    let case = pages.post("/recalls", &fields).await.to().to_owned();
+    assert!(case.starts_with("/cases/"), "{case}");
+    let page = pages.get(&case).await.text;
+    // C-005 has no year that can be read.
+    for label in ["C-001", "C-002", "C-003", "C-005"] {
+        assert!(page.contains(label), "{label}");
+    }
+    let early = pages.post(&format!("{case}/close"), &[]).await;
+    assert!(early.text.contains("role=\"alert\""), "a line is open still");
+    let lines: Vec<_> = page.split("href=\"/piece/").skip(1).filter_map(|rest| rest.split('"').next()).collect();
+    pages.post(&format!("{case}/settle"), &[("labels", &lines.join(", ")), ("outcome", "inspected")]).await;
+    assert_eq!(pages.post(&format!("{case}/close"), &[]).await.to(), case);
+    assert!(!pages.get(&case).await.text.contains("/close\""));
+}
+
+#[tokio::test]
+async fn a_sheet_with_a_fault_enters_nothing_and_tells_the_line() {
+    let pages = Pages::new("sheet").await;
+    let sheet = "label,gear\nX-1,connector\nX-2,conector\n";
+    let body = format!(
+        "--b\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\n{}\r\n\
+         --b\r\nContent-Disposition: form-data; name=\"sheet\"; filename=\"mine.csv\"\r\nContent-Type: text/csv\r\n\r\n{sheet}\r\n--b--\r\n",
+        pages.token
+    );
+    let request =
+        Request::post("/begin/sheet").header(HOST, NAME).header(CONTENT_TYPE, "multipart/form-data; boundary=b");
+    let told = pages.ask(request.body(Body::from(body)).expect("a request")).await;
+    assert!(told.text.contains("mine.csv:3:") && told.text.contains("conector"), "{}", told.text);
+    assert_eq!(pages.get("/").await.to(), "/begin");
+}
+
+#[tokio::test]
+async fn what_is_too_large_is_refused_unread() {
+    let pages = Pages::new("large").await;
+    let request = Request::post("/api/rig/quick").header(HOST, NAME).header(CONTENT_TYPE, "application/json");
+    let large = "x".repeat(41_000_000);
+    let told = pages.ask(request.body(Body::from(large)).expect("a request")).await;
+    assert_eq!(told.status, StatusCode::PAYLOAD_TOO_LARGE);
+}
+
+#[tokio::test]
+async fn days_past_the_end_of_the_calendar_end_with_it() {
+    let pages = Pages::new("days").await;
+    for days in ["4294967295", "7304484", "0"] {
+        assert_eq!(pages.get(&format!("/api/due?within={days}")).await.status, StatusCode::OK, "{days}");
+        assert_eq!(pages.get(&format!("/due.ics?within={days}")).await.status, StatusCode::OK, "{days}");
+    }
+    assert_eq!(pages.get("/api/due?within=4294967296").await.status, StatusCode::BAD_REQUEST);
+}
+
+#[tokio::test]
+async fn a_scene_is_drawn_from_answers_and_asked_again_where_one_does_not_do() {
+    let pages = Pages::new("scene").await;
+    let asked = pages.get("/rigs/begin?scene=lead").await.text;
+    let key = asked.split("id=\"q-").nth(1).and_then(|rest| rest.split('"').next()).expect("a question").to_owned();
+    assert!(pages.get("/rigs/scene?scene=lead").await.text.contains("case = &quot;fall&quot;"));
+    let again = pages.get(&format!("/rigs/scene?scene=lead&{key}=nonsense")).await.text;
+    assert!(again.contains("role=\"alert\"") && again.contains("nonsense"));
+}
+
+#[tokio::test]
+async fn the_interface_moves_a_point_and_tells_faults_with_their_place() {
+    let pages = Pages::new("interface").await;
+    let text = include_str!("../../../examples/lead-sea-cliff.toml");
+    let ask = |path: &'static str, body: serde_json::Value| {
+        let request = Request::new(Body::from(body.to_string()));
+        let (mut parts, body) = request.into_parts();
+        parts.method = Method::POST;
+        parts.uri = path.parse().expect("a path");
+        parts.headers.insert(HOST, NAME.parse().expect("a name"));
+        parts.headers.insert(CONTENT_TYPE, "application/json".parse().expect("a kind"));
+        pages.ask(Request::from_parts(parts, body))
+    };
+    let body = serde_json::json!({ "text": text, "move": { "point": "leader", "at_m": [-0.1, 0.0, 11.0] } });
+    let told = ask("/api/rig/quick", body).await;
+    assert_eq!(told.status, StatusCode::OK, "{}", told.text);
+    assert!(told.text.contains("at_m = [-0.1, 0.0, 11.0]"));
+    let told =
+        ask("/api/rig/check", serde_json::json!({ "text": text.replace("mass_kg = 82", "mass_kg = -82") })).await;
+    assert_eq!(told.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let wrong: serde_json::Value = serde_json::from_str(&told.text).expect("JSON");
+    assert!(wrong["wrong"][0]["at"][0].as_u64() > Some(70), "{wrong}");
+    assert_eq!(ask("/api/rig/quick", serde_json::json!({ "txt": text })).await.status, StatusCode::BAD_REQUEST);
+}
