@@ -36,7 +36,7 @@ async function begins({ page }, journey) {
   await journey.go('/');
   assert.match(page.url(), /\/begin$/);
   await journey.look('begin');
-  for (const path of ['rack', 'due', 'kits', 'cases', 'log', 'group', 'rigs']) {
+  for (const path of ['rack', 'due', 'kits', 'cases', 'log', 'group', 'rigs', 'outings']) {
     await journey.go(`/${path}`);
     await journey.look(`${path}-empty`);
   }

@@ -13,6 +13,7 @@ pub enum Room {
     Due,
     Kits,
     Rigs,
+    Outings,
     Cases,
     Log,
     Group,
@@ -20,11 +21,12 @@ pub enum Room {
 }
 
 impl Room {
-    const SHOWN: [(Self, &'static str, &'static str); 8] = [
+    const SHOWN: [(Self, &'static str, &'static str); 9] = [
         (Self::Rack, "/rack", "nav-rack"),
         (Self::Due, "/due", "nav-due"),
         (Self::Kits, "/kits", "nav-kits"),
         (Self::Rigs, "/rigs", "nav-rigs"),
+        (Self::Outings, "/outings", "nav-outings"),
         (Self::Cases, "/cases", "nav-cases"),
         (Self::Log, "/log", "nav-log"),
         (Self::Group, "/group", "nav-group"),

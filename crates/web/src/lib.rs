@@ -9,7 +9,9 @@ mod begin;
 mod form;
 mod guard;
 mod handbook;
+mod in_hand;
 mod layout;
+mod outings;
 mod problem;
 mod rack;
 mod rigs;
@@ -33,6 +35,7 @@ const LARGEST_BODY: usize = 40_000_000;
 /// What every request can reach.
 pub struct Site {
     pub(crate) rack: Rack<'static>,
+    pub(crate) outside: &'static dyn Surroundings,
     /// Who writes, as they are called.
     pub(crate) writer: String,
     /// What every form must give back; nobody else can know it.
@@ -47,7 +50,7 @@ impl Site {
     pub fn new(rack: Rack<'static>, outside: &'static dyn Surroundings, writer: String, hosts: Vec<String>) -> Self {
         let bytes = [outside.random(), outside.random()].concat();
         let token = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-        Self { rack, writer, token, hosts }
+        Self { rack, outside, writer, token, hosts }
     }
 
     /// Ends it, once what was begun is done.
@@ -65,6 +68,7 @@ pub fn app(site: Arc<Site>) -> Router {
         .merge(begin::routes())
         .merge(rack::routes())
         .merge(rigs::routes())
+        .merge(outings::routes())
         .route("/handbook", get(handbook::handbook))
         .nest("/api", api::routes())
         .route("/assets/{name}", get(assets::asset))

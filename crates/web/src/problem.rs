@@ -81,11 +81,16 @@ pub fn wrongs(refused: &Refused) -> Vec<Wrong> {
     }
 }
 
+/// All that is wrong with a rig file, or another that is read the same way.
+pub fn rig_wrongs(not: &NotDrawn) -> Vec<Wrong> {
+    not.wrongs().into_iter().map(|(what, help, at)| Wrong { what, help, at }).collect()
+}
+
 /// What is wrong, as a part of a page.
 pub fn told(wrongs: &[Wrong]) -> Markup {
     html! {
         div.wrong role="alert" {
-            @for wrong in wrongs { p { strong { (wrong.what) } @if !wrong.help.is_empty() { br; (wrong.help) } } }
+            @for wrong in wrongs { p { @if let Some([line, column]) = wrong.at { (line) ":" (column) " " } strong { (wrong.what) } @if !wrong.help.is_empty() { br; (wrong.help) } } }
         }
     }
 }
@@ -116,10 +121,7 @@ impl Problem {
                 one(line("unreadable-request", why), "unreadable-request-help")
             }
             Self::WrongMethod => one(word("wrong-method"), "no-such-page-help"),
-            Self::NotDrawn(not) => {
-                let wrong = |(what, help, at): (String, String, Option<[usize; 2]>)| Wrong { what, help, at };
-                not.wrongs().into_iter().map(wrong).collect()
-            }
+            Self::NotDrawn(not) => rig_wrongs(not),
             Self::Refused(refused) => wrongs(refused),
         }
     }

@@ -14,7 +14,7 @@ use rig::scene::{Answers, Kind as Asks, Question, Scene};
 use std::sync::Arc;
 
 /// Rigs of an invented school: name in the address, and text.
-const EXAMPLES: [(&str, &str); 7] = [
+pub const EXAMPLES: [(&str, &str); 7] = [
     ("lead-sea-cliff", include_str!("../../../examples/lead-sea-cliff.toml")),
     ("three-leg-anchor", include_str!("../../../examples/three-leg-anchor.toml")),
     ("top-rope-master-point", include_str!("../../../examples/top-rope-master-point.toml")),

@@ -136,7 +136,7 @@ async fn an_empty_rack_greets_with_three_ways_to_begin() {
     for way in ["/begin/example", "/begin/sheet", "/rack/new"] {
         assert!(greeting.contains(way), "{way}");
     }
-    for empty in ["/rack", "/due", "/kits", "/cases", "/log", "/group", "/rigs", "/handbook"] {
+    for empty in ["/rack", "/due", "/kits", "/cases", "/log", "/group", "/rigs", "/outings", "/handbook"] {
         let page = pages.get(empty).await;
         assert_eq!(page.status, StatusCode::OK, "{empty}: {}", page.text);
         assert!(page.text.contains("<footer>"), "the cautions stand on {empty}");
@@ -331,6 +331,24 @@ async fn what_is_too_large_is_refused_unread() {
     let large = "x".repeat(41_000_000);
     let told = pages.ask(request.body(Body::from(large)).expect("a request")).await;
     assert_eq!(told.status, StatusCode::PAYLOAD_TOO_LARGE);
+}
+
+#[tokio::test]
+async fn an_outing_says_what_to_buy_and_without_its_helper_what_is_missing() {
+    let pages = Pages::new("outing").await;
+    let text = include_str!("../../../examples/outing-sea-cliff.toml");
+    let told = pages.post("/outings", &[("text", text), ("what", "buy")]).await;
+    assert!(told.status == StatusCode::OK && told.text.contains("<pre"), "{}", told.text);
+    let told = pages.post("/outings", &[("text", text), ("what", "plan")]).await;
+    assert!(told.text.contains("role=\"alert\"") && told.text.contains("linkwright-solve"), "{}", told.text);
+    let elsewhere = text.replace("top-rope-master-point.toml", "/etc/hostname");
+    let told = pages.post("/outings", &[("text", &elsewhere), ("what", "buy")]).await;
+    assert!(
+        told.text.contains("role=\"alert\"") && told.text.contains("/etc/hostname"),
+        "no file of the machine is read"
+    );
+    let told = pages.post("/outings", &[("text", "days = true"), ("what", "plan")]).await;
+    assert!(told.text.contains("role=\"alert\"") && told.text.contains("days = true"), "what was typed is still there");
 }
 
 #[tokio::test]

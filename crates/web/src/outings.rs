@@ -1,0 +1,146 @@
+//! Outings: what a day needs, which pieces do for it, swaps, the curve of mass and margin, and what to buy.
+
+use crate::form::token;
+use crate::in_hand::InHand;
+use crate::layout::{Room, page};
+use crate::problem::{Problem, Wrong, rig_wrongs, told};
+use crate::rigs::EXAMPLES;
+use crate::typed::Typed;
+use crate::{Shared, Site, word};
+use axum::Router;
+use axum::extract::State;
+use axum::response::{IntoResponse, Response};
+use axum::routing::get;
+use desk::board::NotDrawn;
+use desk::outing::{self, Day, NotPlanned, curve_told, swapped};
+use desk::rack::Answer;
+use desk::rack::labels::expand;
+use maud::{Markup, html};
+use plan::outing::Outing;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+const EXAMPLE: &str = include_str!("../../../examples/outing-sea-cliff.toml");
+
+/// What stands for the text in what is told of it.
+const NAME: &str = "outing.toml";
+
+/// What can be asked of an outing, by the name of its button.
+const ASKED: [&str; 4] = ["plan", "swap", "curve", "buy"];
+
+pub fn routes() -> Router<Arc<Site>> {
+    Router::new().route("/outings", get(blank).post(ask))
+}
+
+async fn blank(State(site): Shared) -> Markup {
+    draw(&site, &Typed::asked(vec![("text".to_owned(), EXAMPLE.to_owned())]), &[], None)
+}
+
+fn draw(site: &Site, typed: &Typed, wrong: &[Wrong], answer: Option<&Answer>) -> Markup {
+    page(
+        Room::Outings,
+        &word("nav-outings"),
+        html! {
+            p.lead { (word("outings-lead")) }
+            @if !wrong.is_empty() { (told(wrong)) }
+            @if let Some(answer) = answer {
+                section aria-live="polite" { h2 { (word("outings-answer")) } pre.told tabindex="0" { (answer.text) } }
+            }
+            form.outing method="post" action="/outings" {
+                (token(site))
+                div.field.long {
+                    label for="outing-text" { (word("outings-text")) }
+                    textarea #outing-text name="text" rows="24" spellcheck="false" required aria-describedby="outing-hint" { (typed.get("text")) }
+                }
+                p.hint #outing-hint { (word("outings-hint")) }
+                div.field {
+                    label for="outing-missing" { (word("outings-missing")) }
+                    input #outing-missing type="text" name="missing" value=(typed.get("missing")) autocomplete="off";
+                }
+                p.doing { @for what in ASKED { button name="what" value=(what) { (word(&format!("outings-{what}"))) } } }
+            }
+        },
+    )
+}
+
+async fn ask(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+    match answered(&site, &typed).await {
+        Ok(answer) => Ok(draw(&site, &typed, &[], Some(&answer)).into_response()),
+        Err(Stopped::Problem(problem)) => {
+            Ok(draw(&site, &typed, &crate::form::against(problem)?, None).into_response())
+        }
+        Err(Stopped::NotPlanned(not)) => Ok(draw(&site, &typed, &wrongs(not), None).into_response()),
+    }
+}
+
+/// Why there is no answer.
+enum Stopped {
+    Problem(Problem),
+    NotPlanned(NotPlanned),
+}
+
+impl<P: Into<Problem>> From<P> for Stopped {
+    fn from(problem: P) -> Self {
+        Self::Problem(problem.into())
+    }
+}
+
+/// Checks of rigs and the solver take their time: both run beside the server.
+async fn answered(site: &Site, typed: &Typed) -> Result<Answer, Stopped> {
+    let mut files: Vec<_> = EXAMPLES.iter().map(|(name, text)| (format!("{name}.toml"), (*text).to_owned())).collect();
+    files.push((NAME.to_owned(), typed.get("text").to_owned()));
+    let hand = Arc::new(InHand { files, outside: site.outside });
+    let beside = Arc::clone(&hand);
+    let day = computed(move || Day::read(&*beside, NAME, None)).await?;
+    let outing = gathered(site, &day).await?;
+    let (what, missing) = (typed.get("what").to_owned(), typed.get("missing").to_owned());
+    let missing = if what == "swap" { expand(&missing)? } else { Vec::new() };
+    computed(move || told_of(&hand, &day, outing, &what, &missing)).await
+}
+
+async fn computed<T: Send + 'static>(
+    what: impl FnOnce() -> Result<T, NotPlanned> + Send + 'static,
+) -> Result<T, Stopped> {
+    let done = tokio::task::spawn_blocking(what).await.map_err(|why| Problem::Unreadable(why.to_string()))?;
+    done.map_err(Stopped::NotPlanned)
+}
+
+/// Takes the pieces that the file tells, or else those of the rack.
+async fn gathered(site: &Site, day: &Day) -> Result<Outing, Stopped> {
+    if !day.file.pieces.is_empty() {
+        return day.outing(None, &BTreeMap::new()).map_err(Stopped::NotPlanned);
+    }
+    let stock = site.rack.stock(&day.gears(), day.day, day.file.site.as_deref()).await?;
+    let mut manuals = BTreeMap::new();
+    for model in day.devices() {
+        let manual = site.rack.manual(&model).await?;
+        manuals.insert(model, manual);
+    }
+    day.outing(Some(stock), &manuals).map_err(Stopped::NotPlanned)
+}
+
+fn told_of(hand: &InHand, day: &Day, mut outing: Outing, what: &str, missing: &[String]) -> Result<Answer, NotPlanned> {
+    Ok(match what {
+        "swap" => {
+            let earlier = outing::choose(hand, &outing)?;
+            let planned = outing::swap(hand, &mut outing, &earlier, missing)?;
+            swapped(&outing, &earlier, &planned, day)
+        }
+        "curve" => curve_told(&outing::curve(hand, &outing, &|_, _| {})?),
+        "buy" => day.offers(&outing),
+        _ => day.told(&outing, &outing::plan(hand, &outing)?),
+    })
+}
+
+fn wrongs(not: NotPlanned) -> Vec<Wrong> {
+    match not {
+        NotPlanned::File(faults) => rig_wrongs(&NotDrawn::Trouble(desk::checking::Trouble::Rig(faults))),
+        NotPlanned::Rig(trouble) => rig_wrongs(&NotDrawn::Trouble(trouble)),
+        NotPlanned::Unreadable { path, why } => vec![Wrong::new(format!("{path}: {why}"), word("outings-no-file"))],
+        NotPlanned::Fault(what, help) => vec![Wrong::new(what, help)],
+        NotPlanned::Solve(trouble) => {
+            let (what, help) = trouble.words();
+            vec![Wrong::new(what, help)]
+        }
+    }
+}
