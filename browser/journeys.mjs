@@ -144,6 +144,7 @@ async function rigs({ page }, journey) {
   await page.getByRole('link', { name: /Lead fall above the third clip/ }).click();
   await page.locator('#drawing svg').waitFor();
   await journey.look('board');
+  assert.match(await page.locator('[data-links] tr').first().innerText(), /G-032.*over its rating/s, 'worst first');
   const text = page.getByLabel('The rig file');
   const before = await text.inputValue();
   const point = page.locator('[data-point="leader"]');

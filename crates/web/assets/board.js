@@ -127,7 +127,7 @@ class Board {
     this.say('');
     this.draw();
     this.plot.draw(rig.motion);
-    this.links(rig.answer.links);
+    this.links(rig.links);
     this.tell('[data-helps]', rig.answer.helps.map((help) => `${help.change} (${help.cost})`));
     this.tell('[data-losses]', (rig.answer.losses ?? []).map((loss) => `${loss.lost}, ${loss.stage}: ${loss.held ? `${loss.weakest?.link ?? ''} ${loss.weakest?.margin?.toFixed(2) ?? ''}` : `✕ ${loss.not_held ?? ''}`}`));
     document.getElementById('drawing').innerHTML = rig.svg;
