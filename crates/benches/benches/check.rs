@@ -1,7 +1,9 @@
 #![allow(missing_docs, reason = "the bench macros write functions of their own")]
-//! A whole check, from the text of a rig file to findings and offers, for every rig of the contract and the examples.
+//! A whole check, from the text of a rig file to findings and offers, for every rig of the contract and the examples, and for
+//! the largest of each scene.
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use rig::scene::Scene;
 use std::path::{Path, PathBuf};
 use trade::policy::Policy;
 
@@ -43,5 +45,33 @@ fn engine(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, engine, whole_check);
+/// The largest that each scene asks for, within what people do.
+const LARGEST: &[(Scene, &[(&str, &str)])] = &[
+    (Scene::Losses, &[("anchors", "4 sliding limited")]),
+    (Scene::Tether, &[("of", "absorber"), ("cable", "5")]),
+    (Scene::HighLine, &[("span", "400")]),
+    (Scene::Ground, &[("clips", "4")]),
+    (Scene::TwoStrands, &[("clips", "12"), ("last-clip", "40")]),
+    (Scene::FixedPoint, &[("out", "20"), ("piece", "3")]),
+    (Scene::Pendulum, &[("across", "20")]),
+    (Scene::Haul, &[("system", "9:1"), ("people", "6")]),
+    (Scene::Lower, &[("set-up", "top-rope"), ("tandem", "90")]),
+    (Scene::Rappel, &[("strands", "2 backup"), ("device", "bar")]),
+    (Scene::Guide, &[("doing", "haul")]),
+    (Scene::Drag, &[("clips", "12"), ("last-clip", "40")]),
+];
+
+fn scenes(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("scene");
+    for (scene, answers) in LARGEST {
+        let answers = answers.iter().map(|(key, answer)| ((*key).to_owned(), (*answer).to_owned())).collect();
+        let text = rig::scene::write(*scene, &answers).expect("answers that do");
+        group.bench_function(scene.code(), |bencher| {
+            bencher.iter(|| desk::checking::check_text(&text, "scene", Policy::default()).expect("a rig that checks"));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, engine, whole_check, scenes);
 criterion_main!(benches);

@@ -6,6 +6,7 @@ use rig::change::{Offer, offers};
 use rig::check::{Check, check};
 use rig::file::Faults;
 use rig::ground::{ClipFall, clip_falls};
+use rig::joined::{Compared, compare};
 use rig::loss::{Loss, losses};
 use rig::model::Rig;
 use rig::moving::{Moving, moving};
@@ -27,6 +28,8 @@ pub struct Checked {
     pub offers: Vec<Offer>,
     /// What comes of each loss, where the rig asks for losses.
     pub losses: Vec<Loss>,
+    /// The losses of the anchor joined in other ways, where the rig asks for losses.
+    pub joined: Vec<Compared>,
     /// The falls clip by clip, where the rig asks for them.
     pub clip_falls: Vec<ClipFall>,
     /// The policy it was judged by.
@@ -130,8 +133,8 @@ impl ReadRig {
         let (typed, history) = solved.map_err(|failure| unsolved(&name, &failure))?;
         let bands = Bands { cases: vec![(Corner::TYPED, typed)], refined: None, history };
         let check = check(&rig, &bands, &policy);
-        let (offers, losses, clip_falls) = Default::default();
-        Ok(Checked { bands, moving: None, check, offers, losses, clip_falls, policy, rig })
+        let (offers, losses, joined, clip_falls) = Default::default();
+        Ok(Checked { bands, moving: None, check, offers, losses, joined, clip_falls, policy, rig })
     }
 
     /// Solves and checks it.
@@ -148,10 +151,11 @@ impl ReadRig {
         check.counts |= moving.as_ref().is_some_and(Moving::cannot_be);
         let offers = offers(&prepared, &bands, &check, &policy);
         let losses = if rig.losses { losses(&prepared, &bands.history, &policy) } else { Vec::new() };
+        let joined = compare(&rig, &policy);
         let clip_falls = clip_falls(&prepared).map_err(unsolved)?;
         check.counts |= policy.losses_count_for_exit && losses.iter().any(Loss::counts);
         check.counts |= policy.ground_counts_for_exit && clip_falls.iter().any(|fall| fall.reaches_ground);
-        Ok(Checked { bands, moving, check, offers, losses, clip_falls, policy, rig })
+        Ok(Checked { bands, moving, check, offers, losses, joined, clip_falls, policy, rig })
     }
 }
 

@@ -6,6 +6,7 @@ use crate::texts;
 use rig::change::Helped;
 use rig::check::{Clearance, Link, LinkKind};
 use rig::ground::ClipFall;
+use rig::joined::Compared;
 use rig::loss::{Loss, Outcome};
 use rig::model::{PointId, PointKind, Rig, Seat};
 use rig::solve::Loads;
@@ -23,6 +24,8 @@ pub struct Answer {
     running: Option<crate::motion::MotionRow>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     losses: Vec<LossRow>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    joined: Vec<JoinedRow>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     clip_falls: Vec<ClipRow>,
     helps: Vec<Help>,
@@ -129,6 +132,17 @@ struct LossRow {
     counts: bool,
 }
 
+/// What the losses of a way to join the anchors come to.
+#[derive(Debug, Serialize)]
+struct JoinedRow {
+    joined: &'static str,
+    own: bool,
+    held: bool,
+    margin: Option<f64>,
+    most_kn: f64,
+    sinks_m: f64,
+}
+
 #[derive(Debug, Serialize)]
 struct ClipRow {
     clips: usize,
@@ -197,6 +211,7 @@ fn answer(checked: &Checked) -> Answer {
         clearances: checked.check.clearances.iter().map(|row| clearance(&checked.rig, row)).collect(),
         running: crate::motion::row(checked),
         losses: checked.losses.iter().map(|row| loss(&checked.rig, row)).collect(),
+        joined: checked.joined.iter().map(joined).collect(),
         clip_falls: checked.clip_falls.iter().map(clip_fall).collect(),
         helps: checked.offers.iter().map(help).collect(),
         numerical_error: NumericalError { ropes: error.ropes, weakest_link: error.weakest_link },
@@ -233,6 +248,17 @@ fn loss(rig: &Rig, row: &Loss) -> LossRow {
         sinks_m: held.map(|held| held.sinks_m),
         weakest: held.and_then(|held| held.check.weakest()).map(|row| link(rig, row)),
         counts: row.counts(),
+    }
+}
+
+fn joined(compared: &Compared) -> JoinedRow {
+    JoinedRow {
+        joined: compared.joined.code(),
+        own: compared.is_own,
+        held: compared.is_held,
+        margin: compared.margin,
+        most_kn: compared.most.kn(),
+        sinks_m: compared.sinks_m,
     }
 }
 

@@ -149,7 +149,7 @@ fn table(checked: &Checked) -> String {
 
 /// The table of falls clip by clip, in lines; its figures to the right.
 fn clips(checked: &Checked) -> Vec<String> {
-    if checked.rig.clip_table.is_none() || checked.moving.is_some() {
+    if checked.rig.clip_table.is_none() || checked.rig.case == Case::Running {
         return Vec::new();
     }
     let line =
@@ -163,7 +163,7 @@ fn clips(checked: &Checked) -> Vec<String> {
 fn lost_in_turn(checked: &Checked) -> Vec<String> {
     let rows = losses(checked);
     let basis = (!rows.is_empty()).then(|| texts::line("losses-basis", &[]));
-    columns(&rows).lines().map(str::to_owned).chain(basis).collect()
+    columns(&rows).lines().map(str::to_owned).chain(basis).chain(aftermath::joined(checked)).collect()
 }
 
 /// What is known to slip where nothing is rated, and links whose strength nobody knows; ropes are not among them.

@@ -2,7 +2,7 @@
 
 use crate::band::{Corner, corners, variation};
 use crate::file::GROUND;
-use crate::model::{Case, LineLength, PointId, Rig};
+use crate::model::{Case, Draw, LineLength, PointId, Rig};
 use crate::solve::{Failure, Prepared};
 use mechanics::fall::Moment;
 use rayon::prelude::*;
@@ -151,8 +151,7 @@ fn clip_fall(
     clipped.lines[line].length = LineLength::Slack(Length::from_m(slack_m));
     let prepared = whole.with_ropes_of(&clipped);
     let corners = std::iter::once(Corner::TYPED).chain(corners(&clipped));
-    let lowest =
-        |corner: Corner| Ok((corner, prepared.loads(&variation(&clipped, corner), 1)?.points[leader.0].lowest_m));
+    let lowest = |corner: Corner| Ok((corner, prepared.lowest_m(&variation(&clipped, corner))?[leader.0]));
     let cases: Vec<(Corner, f64)> = corners.map(lowest).collect::<Result<_, Failure>>()?;
     let as_typed_m = cases[0].1;
     let deeper = |deepest: (Corner, f64), next: (Corner, f64)| if next.1 < deepest.1 { next } else { deepest };
@@ -195,6 +194,10 @@ impl Rig {
         clipped.lines[line].through = through[..=clips].iter().copied().chain([leader]).collect();
         clipped.points[leader.0].at = at;
         clipped.clip_table = None;
+        // Draws that are not clipped yet hang free and move nobody.
+        let (clipped_in, later) = through.split_at(clips + 1);
+        let is_free = |draw: &&Draw| later.contains(&draw.joint) && !clipped_in.contains(&draw.joint);
+        self.draws.iter().filter(is_free).for_each(|draw| clipped.remove_anchor(draw.on));
         Some(clipped)
     }
 

@@ -6,6 +6,7 @@ pub mod check;
 pub mod file;
 mod giving;
 pub mod ground;
+pub mod joined;
 pub mod loss;
 pub mod model;
 pub mod moving;

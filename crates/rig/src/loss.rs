@@ -192,7 +192,7 @@ impl Rig {
         }
     }
 
-    fn remove_anchor(&mut self, anchor: PointId) {
+    pub(crate) fn remove_anchor(&mut self, anchor: PointId) {
         let hangs = |leg: &Leg| leg.from == anchor || leg.to == anchor;
         let gone: Vec<usize> = (0..self.legs.len()).filter(|&leg| hangs(&self.legs[leg])).collect();
         let draws: Vec<usize> = (0..self.draws.len()).filter(|&draw| self.draws[draw].on == anchor).collect();

@@ -211,6 +211,15 @@ pub struct Prepared<'r> {
     responses: Vec<Response<f64>>,
 }
 
+/// In what steps a fall is followed.
+#[derive(Clone, Copy)]
+enum Step {
+    /// The default one over this.
+    Default { refinement: u32 },
+    /// The one that follows persons.
+    ForPersons,
+}
+
 /// The loads of a rig with the numbers as typed.
 ///
 /// # Errors
@@ -243,7 +252,7 @@ impl<'r> Prepared<'r> {
         match self.rig.case {
             Case::Rest => self.rest(variation).map(|(loads, _)| loads),
             Case::Running => self.running(variation).map(|(loads, _)| loads),
-            Case::Fall => self.fall(variation, refinement, &mut ()),
+            Case::Fall => self.fall(variation, Step::Default { refinement }, &mut ()),
         }
     }
 
@@ -258,8 +267,17 @@ impl<'r> Prepared<'r> {
             Case::Fall => {}
         }
         let mut history = History::of(self.rig);
-        let loads = self.fall(&Variation::TYPED, 1, &mut |moment: &fall::Moment<'_, f64>| history.record(moment))?;
+        let step = Step::Default { refinement: 1 };
+        let loads = self.fall(&Variation::TYPED, step, &mut |moment: &fall::Moment<'_, f64>| history.record(moment))?;
         Ok((loads, history))
+    }
+
+    /// How low the points of a fall come, m: in a step that follows persons but not the ringing of light ends. Loads want
+    /// the default step, and so does a piece that pulls out by them. A test compares the heights of both.
+    pub(crate) fn lowest_m(&self, variation: &Variation) -> Result<Vec<f64>, Failure> {
+        let step = if self.rig.pulls_out { Step::Default { refinement: 1 } } else { Step::ForPersons };
+        let loads = self.fall(variation, step, &mut ())?;
+        Ok(loads.points.iter().map(|point| point.lowest_m).collect())
     }
 
     /// Whether mechanics cannot tell this rig from another: the same numbers go in, so the same come out.
@@ -279,14 +297,12 @@ impl<'r> Prepared<'r> {
         self.rig
     }
 
-    fn fall(
-        &self,
-        variation: &Variation,
-        refinement: u32,
-        watch: &mut impl fall::Watch<f64>,
-    ) -> Result<Loads, Failure> {
+    fn fall(&self, variation: &Variation, step: Step, watch: &mut impl fall::Watch<f64>) -> Result<Loads, Failure> {
         let fall = self.as_fall(variation);
-        let step = fall::default_step(&fall) / f64::from(refinement);
+        let step = match step {
+            Step::Default { refinement } => fall::default_step(&fall) / f64::from(refinement),
+            Step::ForPersons => fall::step_for_persons(&fall),
+        };
         let mut meetings = Meetings::of(self.rig);
         let mut both = |moment: &fall::Moment<'_, f64>| {
             meetings.see(moment);

@@ -1,6 +1,7 @@
 //! Losses: what is taken away, what is left of the rig, and what the rest sees.
 
 use rig::band::bands;
+use rig::joined::{Joined, compare};
 use rig::loss::{Held, Loss, Lost, Outcome, Stage, losses};
 use rig::model::Rig;
 use rig::solve::Prepared;
@@ -121,4 +122,21 @@ fn a_rope_runs_past_a_lost_clip_and_is_lost_with_the_anchor_it_is_fast_at() {
     assert!(past.bands.typed().points[2].lowest_m < -whole);
     let belay = losses.iter().find(|loss| loss.lost == Lost::Anchor(rig::model::PointId(0))).expect("looked at");
     assert_eq!(belay.outcome, Outcome::NotHeld(rig::model::PointId(2)));
+}
+
+/// ENSA (Batoux et al. 2017): a sliding sling shares best but loads the remaining point very highly if one fails; knots limit that.
+#[test]
+fn ways_to_join_an_anchor_are_compared_whichever_the_file_has() {
+    let limited = format!("{SLIDING}\nlimiter_m = 0.1");
+    for (joined, own) in [(FIXED, Joined::Fixed), (SLIDING, Joined::Sliding), (&limited, Joined::Limited)] {
+        let ways = compare(&read(&anchor(joined)), &Policy::default());
+        assert_eq!(ways.iter().map(|way| way.joined).collect::<Vec<_>>(), Joined::ALL);
+        assert!(ways.iter().all(|way| way.is_held && way.is_own == (way.joined == own)));
+        let [sliding, limited, fixed] = [0, 1, 2].map(|place: usize| ways[place]);
+        assert!(sliding.most > limited.most && limited.most > fixed.most, "{ways:?}");
+        assert!(sliding.sinks_m > limited.sinks_m && limited.sinks_m > fixed.sinks_m, "{ways:?}");
+    }
+    let mut quiet = read(&anchor(FIXED));
+    quiet.losses = false;
+    assert!(compare(&quiet, &Policy::default()).is_empty(), "not asked for");
 }

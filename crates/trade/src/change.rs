@@ -33,6 +33,8 @@ pub struct Changes {
     pub longer_draw_m: Figure,
     /// Factor on the legs of an anchor.
     pub leg_factor: Figure,
+    /// How far a sling slides before limiter knots stop it, m.
+    pub limiter_m: Figure,
     /// Factor on slack.
     pub slack_factor: Figure,
     /// Share of the way from the last clip to the start of the fall at which one more clip is placed.

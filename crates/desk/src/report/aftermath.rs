@@ -6,6 +6,7 @@ use crate::figures::{height, strength, two_figures};
 use crate::texts;
 use rig::band::Corner;
 use rig::ground::{ClipFall, Obstacle};
+use rig::joined::Compared;
 use rig::loss::{Held, Loss, Lost, Outcome, Stage};
 use rig::model::{Case, LegId, Rig};
 use rig::solve::Loads;
@@ -73,6 +74,26 @@ fn weakest(held: &Held) -> String {
 fn most(held: &Held) -> terms::Force {
     let anchors = held.check.links.iter().filter(|link| link.kind == rig::check::LinkKind::Anchor);
     anchors.map(|link| link.sees).fold(terms::Force::default(), |most, sees| if sees > most { sees } else { most })
+}
+
+/// The ways to join the anchors beside each other: the worst that their losses come to.
+pub(crate) fn joined(checked: &Checked) -> Vec<String> {
+    let one = |compared: &Compared| {
+        let way = texts::line(compared.joined.code(), &[]);
+        let own = texts::line(if compared.is_own { "joined-own" } else { "joined-other" }, &[("way", way)]);
+        if !compared.is_held {
+            return texts::line("joined-not-held", &[("way", own)]);
+        }
+        let margin = compared.margin.map_or_else(|| "-".to_owned(), two_figures);
+        let values = [
+            ("way", own),
+            ("margin", margin),
+            ("most", super::force(compared.most)),
+            ("sinks", length(compared.sinks_m)),
+        ];
+        texts::line("joined", &values)
+    };
+    checked.joined.iter().map(one).collect()
 }
 
 /// Anchors that pull out and absorbers that tear, each as typed or else in the first case where it does.

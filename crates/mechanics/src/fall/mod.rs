@@ -224,13 +224,31 @@ pub fn default_step(fall: &Fall<f64>) -> f64 {
     for leg in &fall.legs {
         leg.ends.iter().for_each(|&end| stiffness[end] += leg.stiffness);
     }
+    add_ropes(fall, f64::INFINITY, &mut stiffness);
+    step_for(fall, &stiffness)
+}
+
+/// The step in s that follows persons: one radian of the fastest ringing on ropes, each segment taken as short as a person
+/// can come to the next point. Slings, which are implicit, may ring faster: how low somebody comes does not hang on it.
+#[must_use]
+pub fn step_for_persons(fall: &Fall<f64>) -> f64 {
+    let mut stiffness = vec![0.0; fall.nodes.len()];
+    add_ropes(fall, NEAREST, &mut stiffness);
+    step_for(fall, &stiffness)
+}
+
+/// Adds the stiffness of ropes to the points at the ends of their segments, none longer than `longest`.
+fn add_ropes(fall: &Fall<f64>, longest: f64, stiffness: &mut [f64]) {
     for line in &fall.lines {
         let modulus = line.response.slow + line.response.fast;
         for (pair, length) in line.through.windows(2).zip(&line.lengths) {
-            pair.iter().for_each(|&end| stiffness[end] += modulus / length);
+            pair.iter().for_each(|&end| stiffness[end] += modulus / length.min(longest));
         }
     }
-    let ringing = fall.nodes.iter().zip(&stiffness).filter_map(|(node, stiffness)| match node.kind {
+}
+
+fn step_for(fall: &Fall<f64>, stiffness: &[f64]) -> f64 {
+    let ringing = fall.nodes.iter().zip(stiffness).filter_map(|(node, stiffness)| match node.kind {
         Kind::Fixed => None,
         Kind::Free(mass) | Kind::Stands(mass) => Some((mass / stiffness).sqrt()),
     });
