@@ -270,7 +270,7 @@ pub enum OutingCommand {
     },
     /// The least mass for each margin over the known loads.
     Curve(OutingArgs),
-    /// Book the day to the log: what went along, and what the file tells under [[done]].
+    /// Book the day to the log: what went along, and what the file tells under `[[done]]`.
     Close {
         /// Which outing.
         #[command(flatten)]
