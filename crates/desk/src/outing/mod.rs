@@ -281,7 +281,7 @@ pub fn plan(surroundings: &dyn Surroundings, outing: &Outing) -> Result<Planned,
 /// The choice alone.
 ///
 /// # Errors
-/// As [`plan`].
+/// As [`plan()`].
 pub fn choose(surroundings: &dyn Surroundings, outing: &Outing) -> Result<Choice, NotPlanned> {
     chosen(surroundings, outing, &Asked::default())
 }
@@ -289,7 +289,7 @@ pub fn choose(surroundings: &dyn Surroundings, outing: &Outing) -> Result<Choice
 /// Plans again without some labels, with as few changes as possible.
 ///
 /// # Errors
-/// As [`plan`]; and where a label is not there.
+/// As [`plan()`]; and where a label is not there.
 pub fn swap(
     surroundings: &dyn Surroundings,
     outing: &mut Outing,
@@ -310,7 +310,7 @@ pub fn swap(
 /// `step` is told how many points are done, and of how many.
 ///
 /// # Errors
-/// As [`plan`].
+/// As [`plan()`].
 pub fn curve(
     surroundings: &dyn Surroundings,
     outing: &Outing,
