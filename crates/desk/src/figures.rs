@@ -34,6 +34,12 @@ pub fn band(least: Force, most: Force) -> String {
     if least == most { format!("{most} kN") } else { format!("{least} to {most} kN") }
 }
 
+/// A mass in g or, from a thousand on, in kg.
+#[must_use]
+pub fn mass(grams: i64) -> String {
+    if grams < 1000 { format!("{grams} g") } else { format!("{:.2} kg", grams as f64 / 1000.0) }
+}
+
 /// A length in metres or, below one, centimetres.
 #[must_use]
 pub fn length(length: Length) -> String {

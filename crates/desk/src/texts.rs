@@ -504,6 +504,18 @@ mod tests {
         assert!(asked_of_records().contains("from memory"));
     }
 
+    #[test]
+    fn every_word_of_outings_is_there() {
+        let found = ["say(", "texts::outing("].into_iter().flat_map(|before| codes_in(&["src/outing"], before));
+        let codes: Vec<String> = found.filter(|code| !code.contains('{')).collect();
+        assert!(codes.len() > 15, "{} lines were found", codes.len());
+        let misfits = trade::duty::Unfit::ALL.iter().map(|unfit| unfit.code());
+        let others = ["margin", "restricted", "burred", "size", "short", "diameter", "taken", "stays"];
+        for code in codes.into_iter().chain(misfits.chain(others).map(|code| format!("misfit-{code}"))) {
+            assert!(!entry(&TEXTS.outing, &code).text.is_empty(), "{code}");
+        }
+    }
+
     /// As the log writes them: the words behind `=>` in the list of kinds.
     fn kinds_of_events() -> Vec<String> {
         let code = include_str!("../../register/src/event.rs");

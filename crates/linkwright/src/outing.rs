@@ -51,21 +51,13 @@ pub fn sheet(args: &OutingArgs, choice: Option<&str>) -> Result<Sheet, Complaint
 /// Reads an outing, and takes the pieces of the rack that is named; without a name, those that the file tells, or else those of the rack.
 fn gather(args: &OutingArgs) -> Result<(Day, Outing), Complaint> {
     let day = Day::read(&Machine, &args.file, args.policy.as_deref())?;
-    let (stock, manuals) = if args.store.is_none() && !day.file.pieces.is_empty() {
-        (None, BTreeMap::new())
-    } else {
-        let place = rack::store_place(args.store.as_deref())?;
-        rack::with(&place, None, async |rack| {
-            let stock = rack.stock(&day.gears(), day.day, day.file.site.as_deref()).await?;
-            let mut manuals = BTreeMap::new();
-            for model in day.devices() {
-                let manual = rack.manual(&model).await?;
-                manuals.insert(model, manual);
-            }
-            Ok((Some(stock), manuals))
-        })?
-    };
-    let outing = day.outing(stock, &manuals)?;
+    if args.store.is_none() && !day.file.pieces.is_empty() {
+        let outing = day.outing(None, &BTreeMap::new())?;
+        return Ok((day, outing));
+    }
+    let place = rack::store_place(args.store.as_deref())?;
+    let (stock, manuals) = rack::with(&place, None, async |rack| rack.stock_for(&day).await)?;
+    let outing = day.outing(Some(stock), &manuals)?;
     Ok((day, outing))
 }
 
@@ -89,7 +81,7 @@ fn close(
     rack::with(&place, writer, async |rack| rack.close_outing(&day, &outing, &choice, &stayed).await)
 }
 
-/// How far it is, on a terminal.
+/// How far it is, on a terminal: a few steps that each take long, where the bar of the rack counts many short ones.
 fn progress(done: usize, of: usize) {
     let mut out = std::io::stderr();
     if out.is_terminal() {

@@ -60,6 +60,12 @@ impl Choice {
         self.goals.iter().find(|(own, _)| *own == goal).map_or(0, |(_, sum)| *sum)
     }
 
+    /// Whether some need is not met in full.
+    #[must_use]
+    pub fn is_short(&self) -> bool {
+        self.short.iter().any(|short| *short > 0)
+    }
+
     /// What a need takes in all, by label, in the order of taking.
     #[must_use]
     pub fn taken(&self, need: usize) -> Vec<Taken> {

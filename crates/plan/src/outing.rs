@@ -81,49 +81,52 @@ coded!(
     }
 );
 
-coded!(
-    /// Why a piece does not do for a need.
-    Misfit {
-        /// Another kind of gear.
-        Gear = "gear",
-        /// A type letter that does not do.
-        Class = "class",
-        /// A shape that does not do.
-        Shape = "shape",
-        /// A lock that does not do.
-        Lock = "lock",
-        /// The device's instructions do not allow it.
-        Manual = "manual",
-        /// No legible mark for a strength that is asked for.
-        Unmarked = "unmarked",
-        /// Marked for less than the duty asks for.
-        Weak = "weak",
-        /// What it bears is too little over what it will see.
-        Margin = "margin",
-        /// It is restricted to other duties.
-        Restricted = "restricted",
-        /// It has lived on bolts and would touch rope.
-        Burred = "burred",
-        /// Another size.
-        Size = "size",
-        /// Too short.
-        Short = "short",
-        /// A diameter that does not do.
-        Diameter = "diameter",
+/// Why a piece does not do for a need.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Misfit {
+    /// The duty does not take it.
+    Unfit(Unfit),
+    /// What it bears is too little over what it will see.
+    Margin,
+    /// It is restricted to other duties.
+    Restricted,
+    /// It has lived on bolts and would touch rope.
+    Burred,
+    /// Another size.
+    Size,
+    /// Too short.
+    Short,
+    /// A diameter that does not do.
+    Diameter,
+}
+
+impl Misfit {
+    /// The word that stands for it.
+    #[must_use]
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Unfit(unfit) => unfit.code(),
+            Self::Margin => "margin",
+            Self::Restricted => "restricted",
+            Self::Burred => "burred",
+            Self::Size => "size",
+            Self::Short => "short",
+            Self::Diameter => "diameter",
+        }
     }
-);
+}
 
 impl From<Unfit> for Misfit {
     fn from(unfit: Unfit) -> Self {
-        match unfit {
-            Unfit::Gear => Self::Gear,
-            Unfit::Class => Self::Class,
-            Unfit::Shape => Self::Shape,
-            Unfit::Lock => Self::Lock,
-            Unfit::Manual => Self::Manual,
-            Unfit::Unmarked => Self::Unmarked,
-            Unfit::Weak => Self::Weak,
-        }
+        Self::Unfit(unfit)
+    }
+}
+
+impl Outing {
+    /// The piece with a label.
+    #[must_use]
+    pub fn piece(&self, label: &str) -> Option<&Piece> {
+        self.pieces.iter().find(|piece| piece.label == label)
     }
 }
 
@@ -185,7 +188,7 @@ impl Need {
         let pairs = self.loads.by_position().into_iter().zip(piece.is.bears.by_position()).zip(self.margins);
         for ((load, bears), asked) in pairs {
             let Some(load) = load.filter(|load| *load > Force::default()) else { continue };
-            let over = bears.ok_or(Misfit::Unmarked)?.newtons() / load.newtons();
+            let over = bears.ok_or(Unfit::Unmarked)?.newtons() / load.newtons();
             if over < asked {
                 return Err(Misfit::Margin);
             }

@@ -10,7 +10,7 @@
 //! the order of shapes; mass; the order of locks; use so far. Pieces that are alike in all of that are one stock.
 
 use crate::choice::{Choice, Remedies, Taken, Unit};
-use crate::outing::{Need, Outing, Piece, Stays};
+use crate::outing::{Need, Outing, Piece, Stays, Suit};
 use crate::programme::{Programme, Row, Solution, Term};
 use std::collections::BTreeMap;
 use trade::connector::Lock;
@@ -93,14 +93,15 @@ struct Part {
     bought: Option<usize>,
 }
 
-/// A programme in the making.
-#[derive(Default)]
-struct Draft {
+/// A programme in the making, and what it is made from.
+struct Draft<'a> {
+    outing: &'a Outing,
+    asked: &'a Asked,
     programme: Programme,
     goals: BTreeMap<Goal, Vec<Term>>,
 }
 
-impl Draft {
+impl Draft<'_> {
     fn unknown(&mut self, most: u32) -> usize {
         self.programme.most.push(most);
         self.programme.most.len() - 1
@@ -126,17 +127,15 @@ impl Statement {
     /// States an outing.
     #[must_use]
     pub fn of(outing: &Outing, asked: &Asked) -> Self {
-        let mut draft = Draft::default();
         // Goals that everything is asked for stand even where nothing adds to them.
-        for goal in [Goal::Short, Goal::Shape, Goal::Mass, Goal::Lock, Goal::Use] {
-            draft.goals.entry(goal).or_default();
-        }
+        let goals = [Goal::Short, Goal::Shape, Goal::Mass, Goal::Lock, Goal::Use].map(|goal| (goal, Vec::new()));
+        let mut draft = Draft { outing, asked, programme: Programme::default(), goals: goals.into() };
         let stocks = stocks(outing, asked.remedies);
         let mut ways = Vec::new();
         let mut short = Vec::new();
         for (place, need) in outing.needs.iter().enumerate() {
             let begun = ways.len();
-            ways.extend(ways_of(place, need, outing, &stocks, asked, &mut draft));
+            ways.extend(draft.ways(place, need, &stocks));
             let missing = draft.unknown(need.count);
             draft.counts(Goal::Short, missing, need.pieces_each());
             let times = ways[begun..].iter().map(|way| term(1, way.times)).chain([term(1, missing)]).collect();
@@ -144,9 +143,9 @@ impl Statement {
             short.push(missing);
         }
         let mut statement = Self { programme: Programme::default(), goals: Vec::new(), stocks, ways, short };
-        statement.bound_stocks(outing, &mut draft);
+        statement.bound_stocks(&mut draft);
         if let Some(earlier) = &asked.keep {
-            statement.keep(outing, earlier, &mut draft);
+            statement.keep(earlier, &mut draft);
         }
         statement.goals = draft.goals.keys().copied().collect();
         statement.programme = Programme { goals: draft.goals.into_values().collect(), ..draft.programme };
@@ -154,7 +153,8 @@ impl Statement {
     }
 
     /// No more is taken than there is, what must come along does, sets stay whole, and all of it weighs.
-    fn bound_stocks(&self, outing: &Outing, draft: &mut Draft) {
+    fn bound_stocks(&self, draft: &mut Draft<'_>) {
+        let outing = draft.outing;
         let mut of_stock: Vec<Vec<Term>> = vec![Vec::new(); self.stocks.len()];
         for (stock, unknown) in self.ways.iter().flat_map(|way| &way.parts).flat_map(|part| &part.from) {
             of_stock[*stock].push(term(1, *unknown));
@@ -195,7 +195,8 @@ impl Statement {
     }
 
     /// What an earlier choice took for a need and is not taken for it now counts as a change.
-    fn keep(&self, outing: &Outing, earlier: &Choice, draft: &mut Draft) {
+    fn keep(&self, earlier: &Choice, draft: &mut Draft<'_>) {
+        let outing = draft.outing;
         draft.goals.entry(Goal::Changed).or_default();
         for (need, units) in earlier.units.iter().enumerate() {
             let mut took: BTreeMap<usize, u32> = BTreeMap::new();
@@ -246,8 +247,7 @@ impl Statement {
             }
         }
         for taken in units.iter().flatten().flat_map(|unit| &unit.pieces) {
-            let piece = outing.pieces.iter().find(|piece| piece.label == taken.label);
-            match piece.and_then(|piece| piece.stays) {
+            match outing.piece(&taken.label).and_then(|piece| piece.stays) {
                 Some(Stays::Elsewhere) => remedies.borrow.push(taken.clone()),
                 Some(Stays::Uninspected) => remedies.inspect.push(taken.clone()),
                 _ => {}
@@ -322,76 +322,71 @@ fn twin(piece: &Piece, mixed: bool) -> String {
     }
 }
 
-fn ways_of(place: usize, need: &Need, outing: &Outing, stocks: &[Stock], asked: &Asked, draft: &mut Draft) -> Vec<Way> {
-    let barred = |stock: &Stock| {
-        let of = |label: &str| stock.pieces.iter().any(|piece| outing.pieces[*piece].label == label);
-        asked.without.as_ref().is_some_and(|(barred, label)| *barred == place && of(label))
-    };
-    // Stocks that do, by the way that they do it in and their part in it.
-    let mut ways: BTreeMap<String, [Vec<usize>; 2]> = BTreeMap::new();
-    let mixed = need.mixed && need.duty.is_paired;
-    for (index, stock) in stocks.iter().enumerate().filter(|(_, stock)| !barred(stock)) {
-        let piece = &outing.pieces[stock.pieces[0]];
-        let Ok(suit) = need.suit(piece) else { continue };
-        if let (Some(least), Some(margin)) = (asked.least_margin, suit.margin)
-            && margin < least
-        {
-            continue;
+impl Draft<'_> {
+    /// The ways in which a need can be met.
+    fn ways(&mut self, place: usize, need: &Need, stocks: &[Stock]) -> Vec<Way> {
+        // Stocks that do, by the way that they do it in and their part in it.
+        let mut ways: BTreeMap<String, [Vec<(usize, Suit)>; 2]> = BTreeMap::new();
+        let mixed = need.mixed && need.duty.is_paired;
+        for (index, stock) in stocks.iter().enumerate() {
+            let piece = &self.outing.pieces[stock.pieces[0]];
+            let Some(suit) = self.suit(place, need, stock) else { continue };
+            let key = if need.duty.is_paired { twin(piece, mixed) } else { String::new() };
+            let part = usize::from(mixed && piece.is.lock.is_some_and(Lock::is_automatic));
+            ways.entry(key).or_default()[part].push((index, suit));
         }
-        let key = if need.duty.is_paired { twin(piece, mixed) } else { String::new() };
-        let part = usize::from(mixed && piece.is.lock.is_some_and(Lock::is_automatic));
-        ways.entry(key).or_default()[part].push(index);
+        if self.asked.remedies {
+            // Something new altogether.
+            ways.entry("new".to_owned()).or_default();
+        }
+        let mut stated = Vec::new();
+        for (_, [first, second]) in ways {
+            let times = self.unknown(need.count);
+            let parts = if mixed { vec![(1, first), (1, second)] } else { vec![(need.pieces_each(), first)] };
+            let parts =
+                parts.into_iter().map(|(each, from)| self.part(need.count, each, &from, times, stocks)).collect();
+            stated.push(Way { need: place, times, parts });
+        }
+        stated
     }
-    if asked.remedies {
-        // Something new altogether.
-        ways.entry("new".to_owned()).or_default();
-    }
-    let mut stated = Vec::new();
-    for (_, [first, second]) in ways {
-        let times = draft.unknown(need.count);
-        let parts = if mixed { vec![(1, first), (1, second)] } else { vec![(need.pieces_each(), first)] };
-        let parts = parts.into_iter().map(|(each, from)| state(need, each, &from, times, outing, stocks, asked, draft));
-        stated.push(Way { need: place, times, parts: parts.collect() });
-    }
-    stated
-}
 
-#[expect(clippy::too_many_arguments, reason = "one step of the statement, called from one place")]
-fn state(
-    need: &Need,
-    each: u32,
-    from: &[usize],
-    times: usize,
-    outing: &Outing,
-    stocks: &[Stock],
-    asked: &Asked,
-    draft: &mut Draft,
-) -> Part {
-    let most = need.count * each;
-    let mut terms = vec![term(-i64::from(each), times)];
-    let mut unknowns = Vec::new();
-    for &stock in from {
-        let piece = &outing.pieces[stocks[stock].pieces[0]];
-        let unknown = draft.unknown(most.min(stocks[stock].count));
-        if let Ok(suit) = need.suit(piece) {
-            draft.counts(Goal::Shape, unknown, suit.grade.shape);
-            draft.counts(Goal::Lock, unknown, suit.grade.lock);
+    /// How a stock does for a need, where it does and may.
+    fn suit(&self, place: usize, need: &Need, stock: &Stock) -> Option<Suit> {
+        let of = |label: &str| stock.pieces.iter().any(|piece| self.outing.pieces[*piece].label == label);
+        if self.asked.without.as_ref().is_some_and(|(barred, label)| *barred == place && of(label)) {
+            return None;
         }
-        draft.counts(Goal::Use, unknown, piece.days);
-        match piece.stays {
-            Some(Stays::Elsewhere) => draft.counts(Goal::Borrowed, unknown, 1),
-            Some(Stays::Uninspected) => draft.counts(Goal::Inspected, unknown, 1),
-            _ => {}
-        }
-        terms.push(term(1, unknown));
-        unknowns.push((stock, unknown));
+        let suit = need.suit(&self.outing.pieces[stock.pieces[0]]).ok()?;
+        let is_enough = |margin: f64| self.asked.least_margin.is_none_or(|least| margin >= least);
+        suit.margin.is_none_or(is_enough).then_some(suit)
     }
-    let bought = asked.remedies.then(|| {
-        let unknown = draft.unknown(most);
-        draft.counts(Goal::Bought, unknown, 1);
-        terms.push(term(1, unknown));
-        unknown
-    });
-    draft.row(terms, Some(0), Some(0));
-    Part { each, from: unknowns, bought }
+
+    /// A part of a way that is gone `times`: what it takes of each stock, and what is bought for it.
+    fn part(&mut self, count: u32, each: u32, from: &[(usize, Suit)], times: usize, stocks: &[Stock]) -> Part {
+        let most = count * each;
+        let mut terms = vec![term(-i64::from(each), times)];
+        let mut unknowns = Vec::new();
+        for &(stock, suit) in from {
+            let piece = &self.outing.pieces[stocks[stock].pieces[0]];
+            let unknown = self.unknown(most.min(stocks[stock].count));
+            self.counts(Goal::Shape, unknown, suit.grade.shape);
+            self.counts(Goal::Lock, unknown, suit.grade.lock);
+            self.counts(Goal::Use, unknown, piece.days);
+            match piece.stays {
+                Some(Stays::Elsewhere) => self.counts(Goal::Borrowed, unknown, 1),
+                Some(Stays::Uninspected) => self.counts(Goal::Inspected, unknown, 1),
+                _ => {}
+            }
+            terms.push(term(1, unknown));
+            unknowns.push((stock, unknown));
+        }
+        let bought = self.asked.remedies.then(|| {
+            let unknown = self.unknown(most);
+            self.counts(Goal::Bought, unknown, 1);
+            terms.push(term(1, unknown));
+            unknown
+        });
+        self.row(terms, Some(0), Some(0));
+        Part { each, from: unknowns, bought }
+    }
 }

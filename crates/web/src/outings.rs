@@ -110,12 +110,7 @@ async fn gathered(site: &Site, day: &Day) -> Result<Outing, Stopped> {
     if !day.file.pieces.is_empty() {
         return day.outing(None, &BTreeMap::new()).map_err(Stopped::NotPlanned);
     }
-    let stock = site.rack.stock(&day.gears(), day.day, day.file.site.as_deref()).await?;
-    let mut manuals = BTreeMap::new();
-    for model in day.devices() {
-        let manual = site.rack.manual(&model).await?;
-        manuals.insert(model, manual);
-    }
+    let (stock, manuals) = site.rack.stock_for(day).await?;
     day.outing(Some(stock), &manuals).map_err(Stopped::NotPlanned)
 }
 

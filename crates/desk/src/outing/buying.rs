@@ -8,6 +8,7 @@ use crate::rack::Answer;
 use crate::texts;
 use plan::outing::{Misfit, Need, Outing};
 use serde_json::{Value, json};
+use trade::duty::Unfit;
 
 impl Day {
     /// The offers of the file side by side, least cost a year first: what they bear, what they weigh, and which needs they would do
@@ -59,7 +60,7 @@ fn row(offer: &Offered) -> Vec<String> {
 fn told(need: &Need, offer: &Offered) -> Option<String> {
     let name = ("need", need.name.clone());
     match need.suit(&offer.piece) {
-        Err(Misfit::Gear) => None,
+        Err(Misfit::Unfit(Unfit::Gear)) => None,
         Err(misfit) => {
             let why = texts::outing(&format!("misfit-{}", misfit.code()), &[]);
             Some(texts::outing("offer-not", &[name, ("why", why)]))

@@ -271,9 +271,8 @@ fn loads(links: &[&Link]) -> Strengths {
 /// Where it cannot be solved, or a choice does not stand up to the checker.
 pub fn plan(surroundings: &dyn Surroundings, outing: &Outing) -> Result<Planned, NotPlanned> {
     let choice = choose(surroundings, outing)?;
-    let is_short = choice.short.iter().any(|short| *short > 0);
     let remedies = Asked { remedies: true, ..Asked::default() };
-    let fix = if is_short { Some(chosen(surroundings, outing, &remedies)?) } else { None };
+    let fix = if choice.is_short() { Some(chosen(surroundings, outing, &remedies)?) } else { None };
     let runners_up = runners_up(surroundings, outing, &choice)?;
     Ok(Planned { choice, fix, runners_up })
 }
@@ -363,7 +362,7 @@ fn runners_up(
     let mut alike: BTreeSet<(usize, String)> = BTreeSet::new();
     for need in 0..outing.needs.len() {
         for taken in choice.taken(need) {
-            let piece = outing.pieces.iter().find(|piece| piece.label == taken.label).cloned().unwrap_or_default();
+            let piece = outing.piece(&taken.label).cloned().unwrap_or_default();
             // Of pieces that are alike but for their labels one is enough.
             if alike.insert((need, format!("{:?}", Piece { label: String::new(), count: 0, ..piece }))) {
                 asked.push((need, taken.label));

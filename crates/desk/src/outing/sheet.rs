@@ -10,7 +10,7 @@ use plan::outing::Outing;
 #[must_use]
 pub fn pack_list(day: &Day, outing: &Outing, choice: &Choice) -> sheets::Sheet {
     let piece = |taken: &Taken| {
-        let piece = outing.pieces.iter().find(|piece| piece.label == taken.label);
+        let piece = outing.piece(&taken.label);
         let model = piece.and_then(|piece| {
             piece
                 .model
@@ -38,10 +38,7 @@ pub fn pack_list(day: &Day, outing: &Outing, choice: &Choice) -> sheets::Sheet {
         duties.push(Duty { name: texts::outing("pack-along", &[]), asks: String::new(), pieces: packed(&idle) });
     }
     let short = outing.needs.iter().zip(&choice.short).filter(|(_, short)| **short > 0);
-    let short = short.map(|(need, short)| {
-        let values = [("need", need.name.clone()), ("count", short.to_string()), ("asked", need.count.to_string())];
-        texts::outing("short", &values)
-    });
+    let short = short.map(|(need, count)| super::tell::short(need, *count));
     sheets::pack_list(&PackList {
         title: day.file.title.clone(),
         subtitle: day.when(),

@@ -2,7 +2,7 @@
 
 use super::{Cost, Day, Kept, Planned, Point};
 use crate::columns::columns;
-use crate::figures::{strength, two_figures};
+use crate::figures::{mass, strength, two_figures};
 use crate::rack::Answer;
 use crate::rack::labels::compact;
 use crate::texts;
@@ -12,6 +12,7 @@ use plan::statement::Goal;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use terms::Force;
+use trade::duty::Unfit;
 
 fn say(code: &str, values: &[(&str, String)]) -> String {
     texts::outing(code, values)
@@ -45,7 +46,7 @@ impl Day {
         }
         lines.extend(planned.fix.iter().flat_map(|fix| remedies(outing, fix)));
         let mut answer = Answer::cautioned(lines.join("\n") + "\n", self.json(outing, planned));
-        answer.counts = choice.short.iter().any(|short| *short > 0);
+        answer.counts = choice.is_short();
         answer
     }
 
@@ -60,7 +61,7 @@ impl Day {
                 &[("reason", need.duty.reason.clone()), ("source", texts::source(&need.duty.source))],
             ));
             if let Some(grams) = grams.filter(|grams| *grams > 0) {
-                lines.push(format!("  {}", kilograms(i64::from(grams))));
+                lines.push(format!("  {}", mass(i64::from(grams))));
             }
             let runners_up = planned.runners_up.get(place).into_iter().flatten();
             lines.extend(
@@ -71,12 +72,12 @@ impl Day {
     }
 
     fn masses(&self, outing: &Outing, choice: &Choice) -> Vec<String> {
-        let mass = choice.goal(Goal::Mass);
-        let each = mass / i64::from(self.file.people.max(1));
-        let mut lines = vec![String::new(), say("mass", &[("mass", kilograms(mass)), ("each", kilograms(each))])];
+        let all = choice.goal(Goal::Mass);
+        let each = all / i64::from(self.file.people.max(1));
+        let mut lines = vec![String::new(), say("mass", &[("mass", mass(all)), ("each", mass(each))])];
         let over = choice.goal(Goal::Over);
         if over > 0 {
-            lines.push(say("over", &[("mass", kilograms(over))]));
+            lines.push(say("over", &[("mass", mass(over))]));
         }
         let taken = all_taken(outing, choice);
         let unknown: Vec<_> =
@@ -135,7 +136,7 @@ pub fn swapped(outing: &Outing, earlier: &Choice, planned: &Planned, day: &Day) 
         .map(|(need, old, new)| json!({ "need": need, "out": taken_json(old), "in": taken_json(new) }))
         .collect();
     let mut answer = Answer::cautioned(lines.join("\n") + "\n", json);
-    answer.counts = planned.choice.short.iter().any(|short| *short > 0);
+    answer.counts = planned.choice.is_short();
     answer
 }
 
@@ -143,7 +144,7 @@ pub fn swapped(outing: &Outing, earlier: &Choice, planned: &Planned, day: &Day) 
 #[must_use]
 pub fn curve(points: &[Point]) -> Answer {
     let head: Vec<String> = say("curve", &[]).split('|').map(str::to_owned).collect();
-    let row = |point: &Point| vec![two_figures(point.margin), kilograms(point.mass_g)];
+    let row = |point: &Point| vec![two_figures(point.margin), mass(point.mass_g)];
     let text = if points.is_empty() {
         say("curve-none", &[]) + "\n"
     } else {
@@ -189,15 +190,11 @@ fn all_taken(outing: &Outing, choice: &Choice) -> Vec<Taken> {
 }
 
 fn mass_g(outing: &Outing, taken: &Taken) -> Option<u32> {
-    let piece = outing.pieces.iter().find(|piece| piece.label == taken.label)?;
-    Some(piece.mass_g? * taken.count)
+    Some(outing.piece(&taken.label)?.mass_g? * taken.count)
 }
 
-fn kilograms(grams: i64) -> String {
-    if grams < 1000 { format!("{grams} g") } else { format!("{:.2} kg", grams as f64 / 1000.0) }
-}
-
-fn short(need: &Need, short: u32) -> String {
+/// That a need is not met so many times.
+pub(super) fn short(need: &Need, short: u32) -> String {
     let values = [("need", need.name.clone()), ("count", short.to_string()), ("asked", need.count.to_string())];
     say("short", &values)
 }
@@ -209,7 +206,7 @@ fn refused(outing: &Outing, need: &Need, choice: &Choice) -> String {
     let mut counts: BTreeMap<&'static str, u32> = BTreeMap::new();
     for piece in &outing.pieces {
         let why = match need.suit(piece) {
-            Err(Misfit::Gear) => continue,
+            Err(Misfit::Unfit(Unfit::Gear)) => continue,
             Err(misfit) => misfit.code(),
             Ok(_) if piece.stays.is_some() => "stays",
             Ok(_) if is_taken(piece) => "taken",
@@ -266,7 +263,7 @@ fn asked(outing: &Outing, need: &Need, fix: &Choice) -> String {
     let left = outing.budget_g.map(|budget| i64::from(budget) - fix.goal(Goal::Mass));
     let pieces: u32 = fix.remedies.buy.iter().map(|(_, count, _)| count).sum();
     if let Some(left) = left.filter(|left| *left > 0) {
-        parts.push(say("ask-lightest", &[("mass", kilograms(left / i64::from(pieces.max(1))))]));
+        parts.push(say("ask-lightest", &[("mass", mass(left / i64::from(pieces.max(1))))]));
     }
     parts.join("; ")
 }

@@ -2,6 +2,7 @@
 
 use super::lend::strength;
 use super::{Fault, Rack, Result, View};
+use crate::outing::Day;
 use jiff::civil::Date;
 use plan::outing::{Piece, Stays};
 use register::event::{Description, Event};
@@ -44,7 +45,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read.
-    pub async fn stock(&self, gears: &BTreeSet<Gear>, day: Date, site: Option<&str>) -> Result<Vec<Piece>> {
+    async fn stock(&self, gears: &BTreeSet<Gear>, day: Date, site: Option<&str>) -> Result<Vec<Piece>> {
         let view = self.view().await?;
         let kits = self.kit_labels().await?;
         let mut pieces = Vec::new();
@@ -57,6 +58,20 @@ impl Rack<'_> {
             }
         }
         Ok(pieces)
+    }
+
+    /// What the rack has for a day: its pieces, and what the instructions of the day's devices allow.
+    ///
+    /// # Errors
+    /// Where the store cannot be read, or no model has the name of a device.
+    pub async fn stock_for(&self, day: &Day) -> Result<(Vec<Piece>, BTreeMap<String, Manual>)> {
+        let stock = self.stock(&day.gears(), day.day, day.file.site.as_deref()).await?;
+        let mut manuals = BTreeMap::new();
+        for model in day.devices() {
+            let manual = self.manual(&model).await?;
+            manuals.insert(model, manual);
+        }
+        Ok((stock, manuals))
     }
 
     async fn stocked(
@@ -110,7 +125,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where no model has the name.
-    pub async fn manual(&self, model: &str) -> Result<Manual> {
+    async fn manual(&self, model: &str) -> Result<Manual> {
         let view = self.view().await?;
         let known = view.group.models().find(|(_, known)| known.name == model).map(|(_, known)| known);
         let known = known.ok_or_else(|| Fault::new("no-such-model", &[("model", model.to_owned())]))?;

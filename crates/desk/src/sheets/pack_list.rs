@@ -1,7 +1,7 @@
 //! The pack list: what goes along by duty, boxes to tick out and in, mass in all and for each person.
 
 use super::{Sheet, heads, word};
-use crate::texts;
+use crate::{figures, texts};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
@@ -96,7 +96,7 @@ pub fn pack_list(list: &PackList) -> Sheet {
 fn duty(duty: &Duty) -> Value {
     let row = |piece: &Packed| {
         let label = if piece.count == 1 { piece.label.clone() } else { format!("{} × {}", piece.count, piece.label) };
-        let mass = piece.all_g().map_or_else(|| word("not-told"), grams);
+        let mass = piece.all_g().map_or_else(|| word("not-told"), |grams| figures::mass(grams.cast_signed()));
         [label, piece.model.clone(), mass, piece.remark.clone()]
     };
     json!({ "name": duty.name, "asks": duty.asks, "pieces": duty.pieces.iter().map(row).collect::<Vec<_>>() })
@@ -116,16 +116,12 @@ fn masses(list: &PackList) -> Vec<[String; 2]> {
 
 /// A share of a mass; where some of it is unknown, at least so much.
 fn told(mass: Mass, shares: u64) -> String {
-    let known = grams(mass.known_g.div_ceil(shares));
+    let known = figures::mass(mass.known_g.div_ceil(shares).cast_signed());
     match mass.unknown {
         0 => known,
         _ if mass.known_g == 0 => word("not-told"),
         unknown => texts::fill(&word("mass-at-least"), &[("mass", known), ("count", unknown.to_string())]),
     }
-}
-
-fn grams(mass_g: u64) -> String {
-    if mass_g < 1000 { format!("{mass_g} g") } else { format!("{:.2} kg", mass_g as f64 / 1000.0) }
 }
 
 #[cfg(test)]
