@@ -1,10 +1,11 @@
 //! What happened, with corrections applied: the log as it is believed to be true.
 
-use crate::event::{Event, Record};
+use crate::event::{Event, KitPart, Record};
 use crate::id::{Id, PersonId};
 use crate::moment::Moment;
 use std::collections::BTreeMap;
 use std::ops::Deref;
+use std::sync::Arc;
 
 /// An entry of the log, read.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,8 +18,8 @@ pub struct Past {
     pub written_ms: i64,
     /// Who wrote it.
     pub writer: PersonId,
-    /// What happened, and to what.
-    pub record: Record,
+    /// What happened, and to what: one entry bears upon many things, and each of their histories has it.
+    pub record: Arc<Record>,
 }
 
 /// Entries that hold: no correction among them, and none that was corrected away. By day, then by number.
@@ -59,17 +60,18 @@ pub fn effective(mut entries: Vec<Past>) -> History {
 }
 
 fn correct_or_hold(past: Past, put: &mut BTreeMap<i64, Option<Past>>, held: &mut Vec<Past>) {
-    match past.record.event {
-        Event::Corrected { entry, with } if entry < past.seq => {
-            put.entry(entry).or_insert_with(|| with.map(|with| replaced(entry, past.written_ms, past.writer, *with)));
+    match &past.record.event {
+        Event::Corrected { entry, with } if *entry < past.seq => {
+            put.entry(*entry).or_insert_with(|| with.as_ref().map(|with| replaced(*entry, &past, with)));
         }
         Event::Corrected { .. } => {}
         _ => held.push(past),
     }
 }
 
-fn replaced(seq: i64, written_ms: i64, writer: PersonId, with: crate::event::Correction) -> Past {
-    Past { seq, happened: with.happened, written_ms, writer, record: with.record }
+fn replaced(seq: i64, by: &Past, with: &crate::event::Correction) -> Past {
+    let (happened, record) = (with.happened.clone(), Arc::new(with.record.clone()));
+    Past { seq, happened, written_ms: by.written_ms, writer: by.writer.clone(), record }
 }
 
 /// The pieces, lots, kits and models that a record written as entry `seq` is about, brings in or names, each once. A
@@ -88,28 +90,36 @@ pub fn concerns(seq: i64, record: &Record) -> Vec<Id> {
     ids
 }
 
-fn brought_in(seq: i64, event: &Event) -> Vec<Id> {
+/// Whether a thing is among those that [`concerns`] gives.
+#[must_use]
+pub fn is_concerned(id: Id, seq: i64, record: &Record) -> bool {
+    record.about.contains(&id)
+        || record.by_kit == Some(id)
+        || brought_in(seq, &record.event).any(|brought| brought == id)
+        || named(&record.event).any(|named| named == id)
+        || matches!(&record.event, Event::Corrected { entry, with: Some(with) } if is_concerned(id, *entry, &with.record))
+}
+
+fn brought_in(seq: i64, event: &Event) -> impl Iterator<Item = Id> + use<> {
     let count = match event {
         Event::Entered(entered) => entered.pieces.len(),
         Event::Divided { into } => into.len(),
         Event::ModelEntered(_) | Event::KitSet { kit: None, .. } => 1,
         _ => 0,
     };
-    (0..u32::try_from(count).unwrap_or(u32::MAX)).map_while(|place| Id::new(seq, place)).collect()
+    (0..u32::try_from(count).unwrap_or(u32::MAX)).map_while(move |place| Id::new(seq, place))
 }
 
-fn named(event: &Event) -> Vec<Id> {
-    let parts = |parts: &[crate::event::KitPart]| parts.iter().map(|part| part.piece).collect::<Vec<_>>();
-    match event {
-        Event::ModelDescribed { model, .. } => vec![*model],
-        Event::PartReplaced { old, new, .. } => old.iter().chain(new).copied().collect(),
-        Event::KitSet { kit, contents, .. } => kit.iter().copied().chain(parts(contents)).collect(),
-        Event::KitIssued { kit, .. } => vec![*kit],
-        Event::KitReturned { kit, short, wet } => {
-            [*kit].into_iter().chain(parts(short)).chain(wet.iter().copied()).collect()
-        }
-        _ => Vec::new(),
-    }
+fn named(event: &Event) -> impl Iterator<Item = Id> {
+    let (first, second, parts, others): (_, _, &[KitPart], &[Id]) = match event {
+        Event::ModelDescribed { model, .. } => (Some(*model), None, &[], &[]),
+        Event::PartReplaced { old, new, .. } => (*old, *new, &[], &[]),
+        Event::KitSet { kit, contents, .. } => (*kit, None, contents, &[]),
+        Event::KitIssued { kit, .. } => (Some(*kit), None, &[], &[]),
+        Event::KitReturned { kit, short, wet } => (Some(*kit), None, short, wet),
+        _ => (None, None, &[], &[]),
+    };
+    first.into_iter().chain(second).chain(parts.iter().map(|part| part.piece)).chain(others.iter().copied())
 }
 
 /// Where a piece's history comes from besides itself: each pair is a piece, and one whose history up to this record it
@@ -118,9 +128,7 @@ fn named(event: &Event) -> Vec<Id> {
 pub fn descents(seq: i64, record: &Record) -> Vec<(Id, Id)> {
     let whole = record.about.first().copied();
     match (&record.event, whole) {
-        (Event::Divided { .. }, Some(whole)) => {
-            brought_in(seq, &record.event).into_iter().map(|share| (share, whole)).collect()
-        }
+        (Event::Divided { .. }, Some(whole)) => brought_in(seq, &record.event).map(|share| (share, whole)).collect(),
         (Event::PartReplaced { old, new, .. }, Some(whole)) => {
             new.iter().map(|new| (whole, *new)).chain(old.iter().map(|old| (*old, whole))).collect()
         }

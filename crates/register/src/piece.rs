@@ -2,7 +2,7 @@
 
 use crate::event::{Dated, Description, Event, Mark, Reading, Share, Use};
 use crate::group::Group;
-use crate::history::{History, Past, descents};
+use crate::history::{History, Past, descents, is_concerned};
 use crate::id::{Id, PersonId};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -348,9 +348,8 @@ impl Work {
 }
 
 fn is_about(past: &Past, line: &[(Id, Option<Date>)]) -> bool {
-    let about = crate::history::concerns(past.seq, &past.record);
     let is_by_then = |until: Option<Date>| until.is_none_or(|until| past.happened.date <= until);
-    line.iter().any(|(id, until)| is_by_then(*until) && about.binary_search(id).is_ok())
+    line.iter().any(|(id, until)| is_by_then(*until) && is_concerned(*id, past.seq, &past.record))
 }
 
 /// The first day on which what was lost by an entry is lost no more: that of its finding, or the day after where it was lost and

@@ -6,11 +6,13 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use logs::*;
 use proptest::prelude::*;
-use register::event::{Correction, Dated, Description, Event, Grade, Incident, Record};
-use register::history::{Past, effective};
+use register::event::{Correction, Dated, Description, Event, Grade, Incident, KitPart, Mark, Record, Share};
+use register::history::{Past, concerns, effective, is_concerned};
+use register::id::Id;
 use register::moment::Moment;
 use register::private::Private;
 use register::standing::{Standing, State};
+use std::sync::Arc;
 
 /// A day of few, so that entries share days.
 fn a_day() -> impl Strategy<Value = Date> {
@@ -83,7 +85,7 @@ fn renumbered(log: &Log, order: &[usize]) -> Log {
     for past in &mut entries {
         past.seq = new(past.seq);
         past.written_ms = past.seq;
-        match &mut past.record.event {
+        match &mut Arc::make_mut(&mut past.record).event {
             Event::Inspected(inspection) => inspection.clears.iter_mut().for_each(|seq| *seq = new(*seq)),
             Event::CaseClosed { case, .. } => *case = new(*case),
             _ => {}
@@ -97,7 +99,7 @@ fn with(log: &Log, record: Record, happened: Date) -> Log {
     let mut log = log.clone();
     let seq = log.0.len() as i64 + 1;
     let happened = Moment::on(happened);
-    log.0.push(Past { seq, happened, written_ms: seq, writer: person("anna"), record });
+    log.0.push(Past { seq, happened, written_ms: seq, writer: person("anna"), record: record.into() });
     log
 }
 
@@ -189,12 +191,41 @@ proptest! {
         let mut log = with(&log, record, happened);
         let unnamed = log.0.len() as i64;
         for past in &mut log.0 {
-            if let Event::Inspected(inspection) = &mut past.record.event {
+            if let Event::Inspected(inspection) = &mut Arc::make_mut(&mut past.record).event {
                 inspection.clears.retain(|seq| *seq != unnamed);
             }
         }
         let others: Vec<i64> = (1..unnamed).collect();
         log.by(&on.to_string(), "anna", inspected(&others, &[]));
         prop_assert!(log.standing_of(the_piece(), on.tomorrow().expect("a day")).state >= State::Quarantined);
+    }
+}
+
+#[test]
+fn what_is_concerned_is_what_concerns_gives() {
+    let id = |seq, place| Id::new(seq, place).expect("a name");
+    let part = |piece| KitPart { piece, count: 1 };
+    let mark = Mark { label: "R-1".to_owned(), serial: None };
+    let share = Share { mark, is: Description::default(), scrap: false };
+    let events = [
+        Event::Lost,
+        Event::Divided { into: vec![share.clone(), share] },
+        Event::PartReplaced { part: "sling".to_owned(), old: Some(id(2, 0)), new: Some(id(2, 1)), made: None },
+        Event::KitSet { kit: None, label: "K".to_owned(), contents: vec![part(id(1, 2))] },
+        Event::KitSet { kit: Some(id(3, 0)), label: "K".to_owned(), contents: vec![part(id(1, 3))] },
+        Event::KitIssued { kit: id(3, 1), to: None, due: None },
+        Event::KitReturned { kit: id(3, 2), short: vec![part(id(2, 2))], wet: vec![id(2, 3)] },
+    ];
+    for event in events {
+        let record = Record { about: vec![id(1, 0)], by_kit: Some(id(1, 1)), note: None, photos: vec![], event };
+        let with = Correction { happened: Moment::on(day("2026-01-01")), record: record.clone() };
+        let event = Event::Corrected { entry: 4, with: Some(Box::new(with)) };
+        let corrected = Record { about: vec![], by_kit: None, event, ..record.clone() };
+        for (seq, record) in [(4, record), (5, corrected)] {
+            let all = concerns(seq, &record);
+            let things = (1..6).flat_map(|seq| (0..5).map(move |place| id(seq, place)));
+            let told: Vec<Id> = things.filter(|thing| is_concerned(*thing, seq, &record)).collect();
+            assert_eq!(told, all, "{:?}", record.event);
+        }
     }
 }

@@ -262,7 +262,7 @@ fn of_two_corrections_the_last_written_holds_and_an_entry_keeps_its_number() {
     let mut log = used("connector");
     let drop = log.add("2026-02-01", dropped());
     let cleaned = |on: &str| {
-        let mut record = log.0[2].record.clone();
+        let mut record = (*log.0[2].record).clone();
         record.event = exposed("seawater");
         Some(Box::new(Correction { happened: Moment::on(day(on)), record }))
     };

@@ -85,10 +85,10 @@ async fn what_was_written_is_read_and_listed(dialect: Dialect) {
     let store = place.open().await;
     let history = store.history(id(1, 0)).await.expect("a history");
     assert_eq!(history.iter().map(|past| past.seq).collect::<Vec<_>>(), [1, 3]);
-    assert_eq!(history[1].record, used("c-3", &[id(1, 0), id(2, 0)]).record);
+    assert_eq!(history[1].record, used("c-3", &[id(1, 0), id(2, 0)]).record.into());
     assert_eq!(labels(&store, Query::default()).await, ["C-001", "C-002", "C-010", "R-1"]);
     let entry = &store.entries(4, 1).await.expect("entries")[0];
-    let note = register::store::read(entry).expect("an entry").record.note.expect("a note");
+    let note = register::store::read(entry).expect("an entry").record.note.clone().expect("a note");
     let aside = store.aside(&note).await.expect("it can be read").expect("it is there");
     assert_eq!(aside.content, b"salt water, says Anna Example");
     is_clean(&store).await;

@@ -40,7 +40,8 @@ fn log(regime: &str, gear: &str) -> Vec<Past> {
 fn past(seq: i64, event: Event) -> Past {
     let about = if seq == 1 { Vec::new() } else { Id::new(1, 0).into_iter().collect() };
     let record = Record { about, by_kit: None, note: None, photos: Vec::new(), event };
-    Past { seq, happened: Moment::on(INSPECTED), written_ms: seq, writer: PersonId("writer".to_owned()), record }
+    let (happened, writer) = (Moment::on(INSPECTED), PersonId("writer".to_owned()));
+    Past { seq, happened, written_ms: seq, writer, record: record.into() }
 }
 
 /// The least and the most years that a voice gives.

@@ -225,7 +225,7 @@ impl Rack<'_> {
         let view = self.view().await?;
         let past = self.past(entry).await?;
         let mut with = (on.is_some() || labels.is_some())
-            .then(|| Correction { happened: past.happened.clone(), record: past.record.clone() });
+            .then(|| Correction { happened: past.happened.clone(), record: (*past.record).clone() });
         if let Some(with) = &mut with {
             if let Some(on) = on {
                 with.happened = self.moment(Some(on))?;

@@ -46,7 +46,7 @@ pub struct Batch {
 #[derive(Debug, Default)]
 struct Pending {
     entries: Vec<Entry>,
-    asides: Vec<Vec<Value>>,
+    asides: Vec<[Value; 6]>,
     about: BTreeSet<(i64, i64)>,
     links: BTreeSet<(i64, i64)>,
 }
@@ -235,8 +235,8 @@ impl Batch {
         let conn = &mut *self.writing;
         rows::insert(conn, ENTRY_INTO, entries.iter().map(rows::entry_row).collect(), "").await?;
         rows::insert(conn, ASIDE_INTO, asides, " ON CONFLICT (private) DO NOTHING").await?;
-        rows::insert(conn, ABOUT_INTO, pairs(about), " ON CONFLICT DO NOTHING").await?;
-        rows::insert(conn, LINK_INTO, pairs(links), " ON CONFLICT DO NOTHING").await
+        rows::insert(conn, ABOUT_INTO, about.into_iter().map(pair).collect(), " ON CONFLICT DO NOTHING").await?;
+        rows::insert(conn, LINK_INTO, links.into_iter().map(pair).collect(), " ON CONFLICT DO NOTHING").await
     }
 }
 
@@ -246,8 +246,8 @@ pub(super) const ASIDE_INTO: &str = "aside (private, salt, media, content, perso
 pub(super) const ABOUT_INTO: &str = "about (thing, seq)";
 pub(super) const LINK_INTO: &str = "link (thing, source)";
 
-pub(super) fn pairs(pairs: impl IntoIterator<Item = (i64, i64)>) -> Vec<Vec<Value>> {
-    pairs.into_iter().map(|(one, other)| vec![Value::Number(one), Value::Number(other)]).collect()
+pub(super) fn pair((one, other): (i64, i64)) -> [Value; 2] {
+    [Value::Number(one), Value::Number(other)]
 }
 
 /// The things that an earlier entry bears upon, whatever that one leans on among them.
@@ -263,9 +263,9 @@ pub(super) async fn leant_on(conn: &mut AnyConnection, seq: i64, is_wide: &mut b
     Ok(things)
 }
 
-pub(super) fn aside_row(aside: &Aside) -> Vec<Value> {
+pub(super) fn aside_row(aside: &Aside) -> [Value; 6] {
     let person = aside.person.as_ref().map(|person| person.0.clone());
-    vec![
+    [
         Value::Text(aside.private.as_str().to_owned()),
         Value::Bytes(aside.salt.to_vec()),
         Value::Text(aside.media.clone()),

@@ -95,11 +95,11 @@ impl Store {
         let mut replaced = BTreeMap::new();
         // The latest first: what a text became is itself what a later erasure changed.
         for Past { record, .. } in self.history(PEOPLE).await?.into_iter().rev() {
-            let Event::PersonErased { gone, .. } = record.event else { continue };
+            let Event::PersonErased { gone, .. } = &record.event else { continue };
             for Gone { was, now } in gone {
                 let Some(now) = now else { continue };
-                let last = replaced.get(&now).cloned().unwrap_or(now);
-                replaced.insert(was, last);
+                let last = replaced.get(now).unwrap_or(now).clone();
+                replaced.insert(was.clone(), last);
             }
         }
         Ok(replaced)

@@ -1,17 +1,17 @@
 //! What bears upon a thing: its own entries, and those of the things that it inherits from.
 
-use super::error::Result;
-use super::rows::{self, ENTRY, Told};
+use super::error::{Result, StoreError};
+use super::rows::{self, ENTRY, Fields};
+use super::told::Told;
 use super::{Batch, Dialect, Store};
 use crate::entry::Entry;
 use crate::history::Past;
 use crate::id::Id;
 use crate::id::PersonId;
 use crate::private::{Aside, Private};
-use rayon::prelude::*;
 use sqlx::AnyConnection;
 use sqlx::Row;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::BTreeMap;
 
 /// How many things, or names, are asked for by one statement.
 const TOGETHER: usize = 1000;
@@ -34,9 +34,8 @@ impl Store {
         let mut conn = self.conn().await?;
         let mut histories = BTreeMap::new();
         for chunk in ids.chunks(TOGETHER) {
-            let which = list(&chunk.iter().map(|id| id.number()).collect());
-            let some = of_many(&mut conn, &which).await?;
-            histories.extend(some.into_iter().map(|(id, history)| (Id::from_number(id), history)));
+            let chunk: Vec<i64> = chunk.iter().map(|id| id.number()).collect();
+            histories.extend(Told::of(&mut conn, &chunk).await?.each(|id, history| Some((id, history)))?);
         }
         Ok(histories)
     }
@@ -148,7 +147,7 @@ async fn of(conn: &mut AnyConnection, dialect: Dialect, id: Id) -> Result<Vec<Pa
 
 /// The entry whose columns begin at `first`.
 fn past(row: &sqlx::any::AnyRow, first: usize) -> Result<Past> {
-    Told {
+    Fields {
         seq: row.try_get(first)?,
         happened: row.try_get(first + 1)?,
         written_ms: row.try_get(first + 2)?,
@@ -163,66 +162,48 @@ fn past(row: &sqlx::any::AnyRow, first: usize) -> Result<Past> {
 const UNIT: char = '\u{1f}';
 const RECORD: char = '\u{1e}';
 
-/// Entries, in no order, by way of one long text: it is rows that cost time, not bytes.
-pub(super) async fn packed(conn: &mut AnyConnection, which: &str) -> Result<Vec<Past>> {
+/// Entries, in no order, as one long text: it is rows that cost time, not bytes.
+pub(super) async fn packed(conn: &mut AnyConnection, which: &str) -> Result<String> {
     let sql = format!(
-        "SELECT string_agg(seq || $1 || happened || $1 || written_ms || $1 || version || $1 || writer || $1 || body, $2)
-        FROM entry WHERE {which}"
+        "SELECT string_agg(concat_ws($1, seq, happened, written_ms, version, writer, body), $2) FROM entry WHERE {which}"
     );
     let query = sqlx::query(&sql).bind(UNIT.to_string()).bind(RECORD.to_string()).persistent(false);
-    let packed: Option<String> = query.fetch_one(conn).await?.try_get(0)?;
-    packed.map_or_else(|| Ok(Vec::new()), |packed| packed.par_split(RECORD).map(unpack).collect())
+    Ok(query.fetch_one(conn).await?.try_get::<Option<String>, _>(0)?.unwrap_or_default())
 }
 
-fn unpack(packed: &str) -> Result<Past> {
-    let mut parts = packed.splitn(6, UNIT);
+/// The entries of a text that [`packed`] gave.
+pub(super) fn apart(packed: &str) -> std::str::SplitTerminator<'_, char> {
+    packed.split_terminator(RECORD)
+}
+
+/// The number of one of these.
+pub(super) fn number_of(entry: &str) -> Result<i64> {
+    let number = entry.split(UNIT).next().unwrap_or_default();
+    number.parse().map_err(|_| StoreError::Unfit(format!("`{number}` is no number of an entry")))
+}
+
+/// One of these, read.
+pub(super) fn unpack(entry: &str) -> Result<Past> {
+    let mut parts = entry.splitn(6, UNIT);
     let mut part = || parts.next().unwrap_or_default();
     let number = |text: &str| text.parse().unwrap_or_default();
     let seq = number(part());
     let happened = part();
     let written_ms = number(part());
     let version = number(part());
-    Told { seq, happened, written_ms, version, writer: part(), body: part() }.read()
-}
-
-/// The histories of many things, each with what it inherits. Of an entry that bears upon several, the body is read once.
-pub(super) async fn of_many(conn: &mut AnyConnection, things: &str) -> Result<BTreeMap<i64, Vec<Past>>> {
-    let sources = sources(conn, things).await?;
-    let own = about(conn, &format!("thing {things}")).await?;
-    let inherited = about(conn, &format!("thing {}", list(&sources.values().flatten().copied().collect()))).await?;
-    let seqs = own.values().chain(inherited.values()).flatten().copied().collect();
-    let entries = packed(conn, &format!("seq {}", list(&seqs))).await?;
-    let mut entries: HashMap<i64, Past> = entries.into_iter().map(|past| (past.seq, past)).collect();
-    let mut left: HashMap<i64, u32> = HashMap::with_capacity(seqs.len());
-    let histories: Vec<(i64, BTreeSet<i64>)> = own
-        .into_iter()
-        .map(|(thing, own)| {
-            let from = sources.get(&thing).into_iter().flatten();
-            let inherited = from.filter_map(|source| inherited.get(source)).flatten().copied();
-            (thing, inherited.chain(own).collect())
-        })
-        .collect();
-    for seq in histories.iter().flat_map(|(_, seqs)| seqs) {
-        *left.entry(*seq).or_default() += 1;
-    }
-    // Most entries bear upon one thing alone: the last that asks for one takes it.
-    let mut give = |seq: &i64| {
-        let left = left.get_mut(seq)?;
-        *left -= 1;
-        if *left == 0 { entries.remove(seq) } else { entries.get(seq).cloned() }
-    };
-    Ok(histories.into_iter().map(|(thing, seqs)| (thing, seqs.iter().filter_map(&mut give).collect())).collect())
+    Fields { seq, happened, written_ms, version, writer: part(), body: part() }.read()
 }
 
 /// The condition that a column is one of some numbers; of none, it never is.
-pub(super) fn list(ids: &BTreeSet<i64>) -> String {
-    let numbers: Vec<String> = ids.iter().map(i64::to_string).collect();
-    format!("IN ({})", if numbers.is_empty() { "NULL".to_owned() } else { numbers.join(",") })
+pub(super) fn list<'a>(ids: impl IntoIterator<Item = &'a i64>) -> String {
+    let numbers = ids.into_iter().map(i64::to_string).collect::<Vec<_>>().join(",");
+    format!("IN ({})", if numbers.is_empty() { "NULL" } else { &numbers })
 }
 
 /// Which entries bear upon which things.
-async fn about(conn: &mut AnyConnection, which: &str) -> Result<BTreeMap<i64, Vec<i64>>> {
-    let sql = format!("SELECT thing, string_agg(CAST(seq AS TEXT), ',') FROM about WHERE {which} GROUP BY thing");
+pub(super) async fn about(conn: &mut AnyConnection, things: &str) -> Result<BTreeMap<i64, Vec<i64>>> {
+    let sql =
+        format!("SELECT thing, string_agg(CAST(seq AS TEXT), ',') FROM about WHERE thing {things} GROUP BY thing");
     let mut about = BTreeMap::new();
     for row in sqlx::query(&sql).persistent(false).fetch_all(conn).await? {
         let seqs: String = row.try_get(1)?;
@@ -237,7 +218,7 @@ pub(super) async fn numbers(conn: &mut AnyConnection, sql: &str) -> Result<Vec<i
 }
 
 /// Whom each of `things` inherits from, however far back.
-async fn sources(conn: &mut AnyConnection, things: &str) -> Result<BTreeMap<i64, Vec<i64>>> {
+pub(super) async fn sources(conn: &mut AnyConnection, things: &str) -> Result<BTreeMap<i64, Vec<i64>>> {
     let sql = format!(
         "WITH RECURSIVE up (thing, source) AS (
             SELECT thing, source FROM link WHERE thing {things}

@@ -116,9 +116,9 @@ impl KitRow {
         Kit::fold(id, history, Date::MAX).as_ref().map(Self::from)
     }
 
-    fn row(&self) -> Vec<Value> {
+    fn row(&self) -> [Value; 7] {
         let day = |date: Option<Date>| Value::MaybeText(date.map(|date| date.to_string()));
-        vec![
+        [
             Value::Number(self.id.number()),
             Value::Text(self.label.clone()),
             Value::Text(place(&self.label)),

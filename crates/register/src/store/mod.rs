@@ -21,6 +21,7 @@ mod rebuild;
 mod rows;
 mod schema;
 mod shelf;
+mod told;
 mod touch;
 mod verify;
 

@@ -172,7 +172,7 @@ impl Store {
         let mut conn = self.conn().await?;
         let mut found = BTreeMap::new();
         for chunk in ids.chunks(TOGETHER) {
-            let which = super::history::list(&chunk.iter().map(|id| id.number()).collect());
+            let which = super::history::list(&chunk.iter().map(|id| id.number()).collect::<Vec<_>>());
             let sql = format!("SELECT {RACK} FROM rack WHERE id {which}");
             for row in sqlx::query(&sql).persistent(false).fetch_all(&mut *conn).await? {
                 let row = Shelf::read_but_words(&row)?.summary;

@@ -1,27 +1,28 @@
 //! Making all that is derived anew from the log.
+//!
+//! Which entries bear upon which things is found in one pass over the log, and kept in memory as pairs of numbers: in their order they are
+//! written, and in their order the things are judged.
 
-use super::batch::{ABOUT_INTO, LINK_INTO, leant_on, pairs};
+use super::batch::{ABOUT_INTO, LINK_INTO, pair};
 use super::error::Result;
-use super::history::{numbers, of_many, packed};
-use super::kits;
+use super::history::{apart, numbers, packed, unpack};
 use super::rows;
-use super::shelf::{self, Judged, RACK, Shelf, judge, judged};
+use super::shelf::{self, CHUNK, Judged, RACK, Shelf, TOGETHER, WORD_INTO, judge, judged};
+use super::told::Told;
 use super::touch::{self, FIRST};
-use super::{Progress, Store, head};
+use super::{Progress, Store, head, kits};
 use crate::history::Past;
-use crate::id::PER_ENTRY;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use sqlx::AnyConnection;
-use sqlx::Row;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How many entries are read at a time.
-const ENTRIES: usize = 32_768;
-/// How many things.
-const THINGS: i64 = 4_096;
+const ENTRIES: i64 = 32_768;
+/// How many pairs are handed over at a time.
+const PAIRS: usize = 65_536;
 
 impl Store {
     /// Makes the lists anew from the log alone, with the standings of a day. Without one, the rows are
@@ -43,8 +44,13 @@ pub(super) async fn rebuild(conn: &mut AnyConnection, on: Option<Date>, progress
     for table in ["word", "rack", "kit", "link", "about"] {
         sqlx::query(&format!("DELETE FROM {table}")).execute(&mut *conn).await?;
     }
-    let (last, written) = relate(conn, progress).await?;
-    let pieces = shelve(conn, on.unwrap_or_else(|| day_after(written)), last, progress).await?;
+    let log = relate(conn, progress).await?;
+    for (into, pairs) in [(ABOUT_INTO, &log.about), (LINK_INTO, &log.links)] {
+        for some in pairs.chunks(PAIRS) {
+            rows::insert(conn, into, some.iter().copied().map(pair).collect(), "").await?;
+        }
+    }
+    let pieces = shelve(conn, &log, on.unwrap_or_else(|| day_after(log.written_ms)), progress).await?;
     if on.is_none() {
         shelf::mark(conn, "").await?;
     }
@@ -57,77 +63,145 @@ fn day_after(ms: i64) -> Date {
     day.saturating_add(jiff::Span::new().days(1))
 }
 
+/// What the whole log bears upon.
+#[derive(Default)]
+struct Log {
+    /// Each thing with each entry that bears upon it, in order.
+    about: Vec<(i64, i64)>,
+    /// Each thing with each that it inherits from, in order.
+    links: Vec<(i64, i64)>,
+    /// The last entry.
+    last: i64,
+    /// When the latest was written.
+    written_ms: i64,
+}
+
 /// What an entry bears upon, links and leans on.
 struct Related {
     seq: i64,
     things: Vec<i64>,
     links: Vec<(i64, i64)>,
     leans_on: Option<i64>,
+    written_ms: i64,
 }
 
-/// Which entries bear upon which things. Gives the last entry and when it was written.
-async fn relate(conn: &mut AnyConnection, progress: Progress<'_>) -> Result<(i64, i64)> {
+/// Which entries bear upon which things.
+async fn relate(conn: &mut AnyConnection, progress: Progress<'_>) -> Result<Log> {
     let last = numbers(conn, "SELECT coalesce(max(seq), 0) FROM entry").await?.into_iter().sum::<i64>();
-    let mut written = 0;
-    for from in (0..last).step_by(ENTRIES) {
-        let to = from + i64::try_from(ENTRIES).unwrap_or(i64::MAX);
-        let entries = packed(conn, &format!("seq > {from} AND seq <= {to}")).await?;
-        written = entries.iter().map(|past| past.written_ms).fold(written, i64::max);
-        let related: Vec<Related> = entries.par_iter().map(related).collect();
-        let (mut about, mut links) = (BTreeSet::new(), BTreeSet::new());
-        for mut one in related {
-            if let Some(earlier) = one.leans_on {
-                one.things.extend(leant_on(conn, earlier, &mut false).await?);
-            }
-            about.extend(one.things.into_iter().map(|thing| (thing, one.seq)));
-            links.extend(one.links);
+    let (mut log, mut leaning) = (Log { last, ..Log::default() }, Leaning::default());
+    for from in (0..last).step_by(usize::try_from(ENTRIES).unwrap_or(usize::MAX)) {
+        let to = last.min(from + ENTRIES);
+        let text = packed(conn, &format!("seq > {from} AND seq <= {to}")).await?;
+        let entries: Vec<&str> = apart(&text).collect();
+        let mut related: Vec<Related> =
+            entries.into_par_iter().map(|entry| unpack(entry).map(|past| related(&past))).collect::<Result<_>>()?;
+        related.sort_unstable_by_key(|one| one.seq);
+        for one in related {
+            log.written_ms = log.written_ms.max(one.written_ms);
+            log.links.extend(&one.links);
+            leaning.extend(one.leans_on.map(|earlier| (one.seq, earlier)));
+            log.about.extend(one.things.into_iter().map(|thing| (thing, one.seq)));
         }
-        rows::insert(conn, ABOUT_INTO, pairs(about), "").await?;
-        rows::insert(conn, LINK_INTO, pairs(links), " ON CONFLICT DO NOTHING").await?;
-        progress(u64::try_from(to.min(last)).unwrap_or_default() / 2, u64::try_from(last).unwrap_or_default());
+        progress(so_far(to, 2), so_far(last, 1));
     }
-    Ok((last, written))
+    lean(&mut log.about, &leaning);
+    for pairs in [&mut log.about, &mut log.links] {
+        pairs.par_sort_unstable();
+        pairs.dedup();
+    }
+    Ok(log)
+}
+
+fn so_far(entries: i64, share: u64) -> u64 {
+    u64::try_from(entries).unwrap_or_default() / share
 }
 
 fn related(past: &Past) -> Related {
-    let Past { seq, record, .. } = past;
+    let Past { seq, record, written_ms, .. } = past;
     let (things, links) = (touch::things(*seq, record), touch::links(*seq, record));
-    Related { seq: *seq, things, links, leans_on: touch::leans_on(&record.event) }
+    Related { seq: *seq, things, links, leans_on: touch::leans_on(&record.event), written_ms: *written_ms }
 }
 
-/// The rows of all pieces. While some are judged, the next are read.
-async fn shelve(conn: &mut AnyConnection, on: Date, last_entry: i64, progress: Progress<'_>) -> Result<u64> {
-    let group = shelf::fold_group(conn).await?;
-    let (mut from, mut pieces, mut judging) = (FIRST - 1, 0, None);
-    loop {
-        let next = some(conn, from).await?;
-        if let Some(judging) = judging.take() {
-            let Judged { pieces: shelves, kits } = judged(judging).await;
-            pieces += shelves.len() as u64;
-            put(conn, &shelves).await?;
-            kits::insert(conn, &kits).await?;
+/// Entries, each with the earlier one that it leans on.
+type Leaning = BTreeMap<i64, i64>;
+
+/// Adds to what each entry bears upon that of the one that it leans on, whatever that one leans on among it. The pairs are by entry.
+fn lean(about: &mut Vec<(i64, i64)>, leaning: &Leaning) {
+    let mut added = Vec::new();
+    for (entry, earlier) in leaning.iter().filter(|(entry, earlier)| earlier < entry) {
+        let mut next = Some(*earlier);
+        while let Some(on) = next {
+            let first = about.partition_point(|(_, seq)| *seq < on);
+            let things = about[first..].iter().take_while(|(_, seq)| *seq == on);
+            added.extend(things.map(|(thing, _)| (*thing, *entry)));
+            next = leaning.get(&on).copied().filter(|earlier| *earlier < on);
         }
-        let Some((histories, to)) = next else { return Ok(pieces) };
-        judging = Some(judge(histories, &group, on));
-        from = to;
-        let total = u64::try_from(last_entry).unwrap_or_default();
-        progress((total + u64::try_from(to).unwrap_or_default() / u64::from(PER_ENTRY)) / 2, total);
+    }
+    about.extend(added);
+}
+
+impl Log {
+    /// The things that can be pieces, each with its entries and those of what it inherits from.
+    fn things(&self) -> impl Iterator<Item = (i64, Vec<i64>)> {
+        let first = self.about.partition_point(|(thing, _)| *thing < FIRST);
+        let things = self.about[first..].chunk_by(|(one, _), (next, _)| one == next);
+        things.filter_map(|own| {
+            let thing = own.first()?.0;
+            let sources = self.sources(thing).into_iter().flat_map(|source| of(&self.about, source));
+            Some((thing, own.iter().chain(sources).map(|(_, entry)| *entry).collect()))
+        })
+    }
+
+    /// Whom a thing inherits from, however far back.
+    fn sources(&self, thing: i64) -> BTreeSet<i64> {
+        let (mut sources, mut next) = (BTreeSet::new(), vec![thing]);
+        while let Some(thing) = next.pop() {
+            next.extend(
+                of(&self.links, thing).iter().map(|(_, source)| *source).filter(|source| sources.insert(*source)),
+            );
+        }
+        sources
     }
 }
 
-/// The histories of some things after `from`, and the last of those things.
-async fn some(conn: &mut AnyConnection, from: i64) -> Result<Option<(BTreeMap<i64, Vec<Past>>, i64)>> {
-    let bound = "SELECT max(thing) FROM
-        (SELECT DISTINCT thing FROM about WHERE thing > $1 ORDER BY thing LIMIT $2) AS few";
-    let row = sqlx::query(bound).bind(from).bind(THINGS).fetch_one(&mut *conn).await?;
-    let Some(to) = row.try_get::<Option<i64>, _>(0)? else { return Ok(None) };
-    Ok(Some((of_many(conn, &format!("BETWEEN {} AND {to}", from + 1)).await?, to)))
+/// The pairs of a thing.
+fn of(pairs: &[(i64, i64)], thing: i64) -> &[(i64, i64)] {
+    let first = pairs.partition_point(|(of, _)| *of < thing);
+    let count = pairs[first..].partition_point(|(of, _)| *of == thing);
+    &pairs[first..first + count]
+}
+
+/// The rows of all pieces. While some are judged, the next are read.
+async fn shelve(conn: &mut AnyConnection, log: &Log, on: Date, progress: Progress<'_>) -> Result<u64> {
+    let group = shelf::fold_group(conn).await?;
+    let mut things = log.things();
+    let (mut pieces, mut judging) = (0, None);
+    loop {
+        let some: Vec<_> = things.by_ref().take(TOGETHER).collect();
+        let told = Told::by(conn, some).await?;
+        let next = told.last().map(|last| (judge(told, &group, on), last));
+        if let Some((judging, last)) = judging.take() {
+            let Judged { pieces: shelves, kits } = judged(judging).await?;
+            pieces += shelves.len() as u64;
+            put(conn, &shelves).await?;
+            kits::insert(conn, &kits).await?;
+            progress(so_far(log.last, 2) + so_far(last / FIRST, 2), so_far(log.last, 1));
+        }
+        if next.is_none() {
+            return Ok(pieces);
+        }
+        judging = next;
+    }
 }
 
 async fn put(conn: &mut AnyConnection, shelves: &[Shelf]) -> Result<()> {
-    let racks = shelves.iter().map(Shelf::rack_row).collect();
-    rows::insert(conn, &format!("rack ({RACK})"), racks, "").await?;
+    for some in shelves.chunks(CHUNK) {
+        rows::insert(conn, &format!("rack ({RACK})"), some.iter().map(Shelf::rack_row).collect(), "").await?;
+    }
     let mut words: Vec<_> = shelves.iter().flat_map(Shelf::word_keys).collect();
     words.par_sort_unstable();
-    rows::insert(conn, "word (word, place, id)", words.into_iter().map(shelf::word_row).collect(), "").await
+    for some in words.chunks(PAIRS) {
+        rows::insert(conn, WORD_INTO, some.iter().copied().map(shelf::word_row).collect(), "").await?;
+    }
+    Ok(())
 }

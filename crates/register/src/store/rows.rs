@@ -10,6 +10,7 @@ use sqlx::AnyConnection;
 use sqlx::any::{AnyArguments, AnyRow};
 use sqlx::{Any, Row, query::Query};
 use std::fmt::Write as _;
+use std::sync::Arc;
 
 /// A value of a row.
 #[derive(Debug, Clone)]
@@ -25,22 +26,32 @@ pub(super) enum Value {
 const SIZES: [usize; 3] = [64, 8, 1];
 
 /// Writes rows in as few statements as it takes.
-pub(super) async fn insert(conn: &mut AnyConnection, into: &str, rows: Vec<Vec<Value>>, after: &str) -> Result<()> {
+pub(super) async fn insert<const N: usize>(
+    conn: &mut AnyConnection,
+    into: &str,
+    rows: Vec<[Value; N]>,
+    after: &str,
+) -> Result<()> {
     bulk(conn, &format!("INSERT INTO {into} "), rows, after).await
 }
 
 /// Runs a statement with rows as its `VALUES`, in as few runs as it takes.
-pub(super) async fn bulk(conn: &mut AnyConnection, before: &str, rows: Vec<Vec<Value>>, after: &str) -> Result<()> {
-    let Some(width) = rows.first().map(Vec::len) else { return Ok(()) };
-    let mut left = rows.len();
-    let mut rows = rows.into_iter();
+pub(super) async fn bulk<const N: usize>(
+    conn: &mut AnyConnection,
+    before: &str,
+    rows: Vec<[Value; N]>,
+    after: &str,
+) -> Result<()> {
     let dialect = Dialect::behind(conn);
+    let mut rows = rows.into_iter();
     for size in SIZES {
-        let statement = statement(before, size, width, after, dialect);
-        while left >= size {
+        if rows.len() < size {
+            continue;
+        }
+        let statement = statement(before, size, N, after, dialect);
+        while rows.len() >= size {
             let chunk = rows.by_ref().take(size).flatten();
             chunk.fold(sqlx::query(&statement), bind).execute(&mut *conn).await?;
-            left -= size;
         }
     }
     Ok(())
@@ -82,8 +93,8 @@ pub(super) fn bind<'q>(query: Query<'q, Any, AnyArguments<'q>>, value: Value) ->
 /// The columns of an entry, in the order of [`entry_row`] and [`entry`].
 pub(super) const ENTRY: &str = "seq, happened, written_ms, kind, version, body, writer, client, before, hash";
 
-pub(super) fn entry_row(entry: &Entry) -> Vec<Value> {
-    vec![
+pub(super) fn entry_row(entry: &Entry) -> [Value; 11] {
+    [
         Value::Number(entry.seq),
         Value::Text(entry.happened.clone()),
         Value::Number(entry.written_ms),
@@ -153,7 +164,7 @@ pub(super) fn changed<'a>(columns: &[&'a str], stored: &str, now: &str) -> Vec<&
 }
 
 /// What a [`Past`] is read from.
-pub(super) struct Told<'a> {
+pub(super) struct Fields<'a> {
     pub(super) seq: i64,
     pub(super) happened: &'a str,
     pub(super) written_ms: i64,
@@ -162,7 +173,7 @@ pub(super) struct Told<'a> {
     pub(super) body: &'a str,
 }
 
-impl Told<'_> {
+impl Fields<'_> {
     pub(super) fn read(&self) -> Result<Past> {
         if !(1..=VERSION).contains(&self.version) {
             return Err(StoreError::unknown_version(self.seq, self.version));
@@ -170,7 +181,7 @@ impl Told<'_> {
         let record: Record = serde_json::from_str(self.body).map_err(|why| StoreError::unreadable(self.seq, &why))?;
         let happened = self.happened.parse().map_err(|why| StoreError::unreadable(self.seq, &why))?;
         let writer = PersonId(self.writer.to_owned());
-        Ok(Past { seq: self.seq, happened, written_ms: self.written_ms, writer, record })
+        Ok(Past { seq: self.seq, happened, written_ms: self.written_ms, writer, record: Arc::new(record) })
     }
 }
 
@@ -180,5 +191,5 @@ impl Told<'_> {
 /// [`StoreError::Unreadable`] where its body, its date or its version is none that this program knows.
 pub fn read(entry: &Entry) -> Result<Past> {
     let Entry { seq, written_ms, version, .. } = *entry;
-    Told { seq, happened: &entry.happened, written_ms, version, writer: &entry.writer, body: &entry.body }.read()
+    Fields { seq, happened: &entry.happened, written_ms, version, writer: &entry.writer, body: &entry.body }.read()
 }

@@ -1,16 +1,18 @@
 //! The rows of the lists: kept as the log grows, and made anew where a standing changes by itself.
 
 use super::error::Result;
-use super::history::{list, numbers, of_many};
+use super::history::{list, numbers};
 use super::kits::{self, KitRow};
 use super::rows::{self, Value};
+use super::told::Told;
 use super::touch::{FIRST, GROUP};
-use super::{Now, Progress, Store};
+use super::{Head, Now, Progress, Store};
 use crate::group::Group;
-use crate::history::{Past, effective};
+use crate::history::effective;
 use crate::id::{Id, PersonId};
 use crate::standing::State;
 use crate::summary::{Summary, summary};
+use futures_util::future::try_join;
 use jiff::civil::Date;
 use rayon::iter::Either;
 use rayon::prelude::*;
@@ -28,11 +30,11 @@ pub(super) const RACK: &str =
 /// Past this many, rows are marked and made anew by [`Store::refresh`] instead of at once.
 const AT_ONCE: i64 = 1000;
 
-/// How many rows are made anew at a time.
-const CHUNK: usize = 2000;
+/// How many rows are made anew in one transaction, so that others can write in between; and read together, see [`Told`].
+pub(super) const TOGETHER: usize = 100_000;
 
-/// How many rows are made anew in one transaction, so that others can write in between.
-const TOGETHER: usize = 10 * CHUNK;
+/// How many rows are compared and written at a time.
+pub(super) const CHUNK: usize = 4_096;
 
 impl Store {
     /// Makes anew the rows whose standing has changed by itself up to `now`, and those that a policy, a right or a model
@@ -41,20 +43,58 @@ impl Store {
     /// # Errors
     /// Where the store cannot be read or written.
     pub async fn refresh(&self, now: Now, progress: Progress<'_>) -> Result<u64> {
-        let stale = "SELECT id FROM rack WHERE changes_on <= $1 ORDER BY id";
-        let rows = sqlx::query(stale).bind(now.on.to_string()).fetch_all(&mut *self.conn().await?).await?;
-        let ids: Vec<i64> = rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?;
-        let mut done = 0;
-        for chunk in ids.chunks(TOGETHER) {
-            let mut writing = self.writing().await?;
-            super::head(&mut writing, self.dialect.lock_head()).await?;
-            let group = self.known.group(&mut writing).await?;
-            reshelve(&mut writing, chunk, &group, now.on).await?;
-            writing.commit().await?;
-            done += chunk.len() as u64;
+        let ids = self.stale(now.on).await?;
+        let (mut before, mut done) = (None, 0);
+        for chunk in ids.chunks(TOGETHER).map(Some).chain([None]) {
+            // While one chunk is judged and written, the next is read.
+            let reading = async {
+                match chunk {
+                    Some(chunk) => Ok(Some(self.read_ahead(chunk, now.on).await?)),
+                    None => Ok(None),
+                }
+            };
+            let writing = async {
+                match before.take() {
+                    Some(ahead) => self.put_judged(ahead, now.on).await,
+                    None => Ok(0),
+                }
+            };
+            let (next, written) = try_join(reading, writing).await?;
+            before = next;
+            done += written;
             progress(done, ids.len() as u64);
         }
         Ok(done)
+    }
+
+    async fn stale(&self, on: Date) -> Result<Vec<i64>> {
+        let stale = "SELECT id FROM rack WHERE changes_on <= $1 ORDER BY id";
+        let rows = sqlx::query(stale).bind(on.to_string()).fetch_all(&mut *self.conn().await?).await?;
+        Ok(rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?)
+    }
+
+    /// Reads the histories of some pieces, and has them judged: others can write meanwhile.
+    async fn read_ahead<'a>(&self, ids: &'a [i64], on: Date) -> Result<Ahead<'a>> {
+        let mut reading = self.reading().await?;
+        let read = super::head(&mut reading, "SELECT seq, hash FROM head").await?;
+        let group = self.known.group(&mut reading).await?;
+        let told = Told::of(&mut reading, ids).await?;
+        reading.commit().await?;
+        Ok(Ahead { ids, read, judging: judge(told, &group, on) })
+    }
+
+    /// Writes what was judged; where the log has grown since it was read, it is read and judged again.
+    async fn put_judged(&self, Ahead { ids, read, judging }: Ahead<'_>, on: Date) -> Result<u64> {
+        let judged = judged(judging).await?;
+        let mut writing = self.writing().await?;
+        if super::head(&mut writing, self.dialect.lock_head()).await? == read {
+            put(&mut writing, ids, judged).await?;
+        } else {
+            let group = self.known.group(&mut writing).await?;
+            reshelve(&mut writing, ids, &group, on).await?;
+        }
+        writing.commit().await?;
+        Ok(ids.len() as u64)
     }
 
     /// What holds for the whole rack, as the log has it.
@@ -64,6 +104,13 @@ impl Store {
     pub async fn group(&self) -> Result<Arc<Group>> {
         self.known.group(&mut *self.conn().await?).await
     }
+}
+
+/// Some things, and their rows as they are made from the log up to where it was read.
+struct Ahead<'a> {
+    ids: &'a [i64],
+    read: Head,
+    judging: JoinHandle<Result<Judged>>,
 }
 
 /// What holds for the whole rack, as it was folded last, and by the last entry of it. The log only grows, so what was folded up to an
@@ -88,8 +135,8 @@ impl Known {
 }
 
 pub(super) async fn fold_group(conn: &mut AnyConnection) -> Result<Arc<Group>> {
-    let histories = of_many(conn, &format!("= {}", GROUP.number())).await?;
-    Ok(Arc::new(Group::fold(&effective(histories.into_values().flatten().collect()))))
+    let histories = Told::of(conn, &[GROUP.number()]).await?.each(|_, history| Some(history))?;
+    Ok(Arc::new(Group::fold(&effective(histories.into_iter().flatten().collect()))))
 }
 
 /// Makes the rows of what was touched, of what inherits from it and of what is of a touched model anew.
@@ -130,25 +177,29 @@ async fn models(conn: &mut AnyConnection, touched: &BTreeSet<i64>) -> Result<Vec
     numbers(conn, &sql).await
 }
 
-/// Makes the rows of some things anew; things that are no pieces have none. While some are judged, the next are read.
+/// Makes the rows of some things anew; things that are no pieces have none.
 async fn reshelve(conn: &mut AnyConnection, ids: &[i64], group: &Arc<Group>, on: Date) -> Result<()> {
-    let mut chunks = ids.chunks(CHUNK).map(|chunk| chunk.iter().copied().collect::<BTreeSet<i64>>());
-    let Some(mut which) = chunks.next() else { return Ok(()) };
-    let mut judging = judge(of_many(conn, &list(&which)).await?, group, on);
-    loop {
-        let next = match chunks.next() {
-            Some(which) => Some((of_many(conn, &list(&which)).await?, which)),
-            None => None,
-        };
-        let before = shelved(conn, &list(&which)).await?;
-        let Judged { pieces, kits } = judged(judging).await;
-        let are_pieces: BTreeSet<i64> = pieces.iter().map(|shelf| shelf.summary.id.number()).collect();
-        let others = &which - &are_pieces;
-        replace(conn, before, pieces).await?;
-        kits::replace(conn, &others, &kits).await?;
-        let Some((histories, next)) = next else { return Ok(()) };
-        (judging, which) = (judge(histories, group, on), next);
+    for some in ids.chunks(TOGETHER) {
+        let told = Told::of(conn, some).await?;
+        let judged = judged(judge(told, group, on)).await?;
+        put(conn, some, judged).await?;
     }
+    Ok(())
+}
+
+/// Puts rows in place of what there is of some things.
+async fn put(conn: &mut AnyConnection, ids: &[i64], Judged { pieces, kits }: Judged) -> Result<()> {
+    let are_pieces: BTreeSet<i64> = pieces.iter().map(|shelf| shelf.summary.id.number()).collect();
+    let others = ids.iter().filter(|id| !are_pieces.contains(id)).copied().collect();
+    kits::replace(conn, &others, &kits).await?;
+    let mut pieces = pieces.into_iter().peekable();
+    for some in ids.chunks(CHUNK) {
+        let before = shelved(conn, &list(some)).await?;
+        let last = some.last().copied().unwrap_or_default();
+        let now = std::iter::from_fn(|| pieces.next_if(|shelf| shelf.summary.id.number() <= last)).collect();
+        replace(conn, before, now).await?;
+    }
+    Ok(())
 }
 
 async fn shelved(conn: &mut AnyConnection, which: &str) -> Result<BTreeMap<i64, Shelf>> {
@@ -164,21 +215,21 @@ pub(super) struct Judged {
     pub(super) kits: Vec<KitRow>,
 }
 
-/// Makes the rows of things, on other threads.
-pub(super) fn judge(histories: BTreeMap<i64, Vec<Past>>, group: &Arc<Group>, on: Date) -> JoinHandle<Judged> {
+/// Makes the rows of things, in the order of their ids, on other threads.
+pub(super) fn judge(told: Told, group: &Arc<Group>, on: Date) -> JoinHandle<Result<Judged>> {
     let group = Arc::clone(group);
     spawn_blocking(move || {
-        let made = |(id, history): (i64, Vec<Past>)| {
-            let (id, history) = (Id::from_number(id), effective(history));
+        let rows = told.each(|id, history| {
+            let history = effective(history);
             let piece = summary(id, &history, &group, on).map(|summary| Either::Left(Shelf::new(summary)));
             piece.or_else(|| KitRow::of(id, &history).map(Either::Right))
-        };
-        let (pieces, kits) = histories.into_par_iter().filter_map(made).partition_map(|row| row);
-        Judged { pieces, kits }
+        })?;
+        let (pieces, kits) = rows.into_par_iter().partition_map(|row| row);
+        Ok(Judged { pieces, kits })
     })
 }
 
-pub(super) async fn judged(judging: JoinHandle<Judged>) -> Judged {
+pub(super) async fn judged(judging: JoinHandle<Result<Judged>>) -> Result<Judged> {
     judging.await.unwrap_or_else(|failed| std::panic::resume_unwind(failed.into_panic()))
 }
 
@@ -211,7 +262,7 @@ async fn replace(conn: &mut AnyConnection, mut before: BTreeMap<i64, Shelf>, now
         fresh.iter().filter(|(_, words)| *words).flat_map(|(shelf, _)| shelf.word_keys()).map(word_row).collect();
     let racks = fresh.iter().map(|(shelf, _)| shelf.rack_row()).collect();
     rows::insert(conn, &format!("rack ({RACK})"), racks, UPSERT).await?;
-    rows::insert(conn, "word (word, place, id)", words, "").await
+    rows::insert(conn, WORD_INTO, words, "").await
 }
 
 const UPSERT: &str = " ON CONFLICT (id) DO UPDATE SET label = excluded.label, place = excluded.place,
@@ -250,15 +301,19 @@ impl Shelf {
 
     /// Whether only what changes by itself differs.
     fn is_but_judged_anew(&self, other: &Self) -> bool {
-        let Summary { standing, changes_on, due_on, .. } = other.summary;
-        let summary = Summary { standing, changes_on, due_on, ..self.summary.clone() };
-        self.place == other.place && summary == other.summary
+        let Summary { id, label, serial, gear, model, site, holder, kit, words, standing: _, changes_on: _, due_on: _ } =
+            &self.summary;
+        let is = &other.summary;
+        (id, label, serial, gear, model) == (&is.id, &is.label, &is.serial, &is.gear, &is.model)
+            && (site, holder, kit, words) == (&is.site, &is.holder, &is.kit, &is.words)
+            && self.place == other.place
     }
 
     /// What [`Shelf::is_but_judged_anew`] leaves to be written.
-    fn judgement(&self) -> Vec<Value> {
-        let row = self.rack_row();
-        [0, 9, 10, 11].map(|column| row[column].clone()).to_vec()
+    fn judgement(&self) -> [Value; 4] {
+        let of = &self.summary;
+        let standing = Value::Text(of.standing.code().to_owned());
+        [Value::Number(of.id.number()), standing, day(of.changes_on), day(of.due_on)]
     }
 
     fn has_words_of(&self, other: &Self) -> bool {
@@ -269,10 +324,9 @@ impl Shelf {
         self.summary.words.iter().map(|word| (word.as_str(), self.place.as_str(), self.summary.id.number()))
     }
 
-    pub(super) fn rack_row(&self) -> Vec<Value> {
+    pub(super) fn rack_row(&self) -> [Value; 13] {
         let of = &self.summary;
-        let day = |date: Option<Date>| Value::MaybeText(date.map(|date| date.to_string()));
-        vec![
+        [
             Value::Number(of.id.number()),
             Value::Text(of.label.clone()),
             Value::Text(self.place.clone()),
@@ -321,8 +375,15 @@ impl Shelf {
     }
 }
 
-pub(super) fn word_row((word, place, id): (&str, &str, i64)) -> Vec<Value> {
-    vec![Value::Text(word.to_owned()), Value::Text(place.to_owned()), Value::Number(id)]
+fn day(date: Option<Date>) -> Value {
+    Value::MaybeText(date.map(|date| date.to_string()))
+}
+
+/// A word, and the piece that has it.
+pub(super) const WORD_INTO: &str = "word (word, place, id)";
+
+pub(super) fn word_row((word, place, id): (&str, &str, i64)) -> [Value; 3] {
+    [Value::Text(word.to_owned()), Value::Text(place.to_owned()), Value::Number(id)]
 }
 
 /// The words of a text as they are searched for: lower case, whole and in parts.

@@ -202,8 +202,9 @@ fn gone(entry: &Entry) -> Vec<Name> {
     if entry.kind != ERASURE {
         return Vec::new();
     }
-    match rows::read(entry).map(|past| past.record.event) {
-        Ok(Event::PersonErased { gone, .. }) => gone.iter().filter_map(|gone| name(gone.was.as_str())).collect(),
+    let Ok(past) = rows::read(entry) else { return Vec::new() };
+    match &past.record.event {
+        Event::PersonErased { gone, .. } => gone.iter().filter_map(|gone| name(gone.was.as_str())).collect(),
         _ => Vec::new(),
     }
 }

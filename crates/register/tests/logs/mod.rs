@@ -54,7 +54,13 @@ impl Log {
     pub fn about(&mut self, on: &str, writer: &str, about: Vec<Id>, event: Event) -> i64 {
         let seq = self.0.len() as i64 + 1;
         let record = Record { about, by_kit: None, note: None, photos: Vec::new(), event };
-        self.0.push(Past { seq, happened: Moment::on(day(on)), written_ms: seq, writer: person(writer), record });
+        self.0.push(Past {
+            seq,
+            happened: Moment::on(day(on)),
+            written_ms: seq,
+            writer: person(writer),
+            record: record.into(),
+        });
         seq
     }
 
