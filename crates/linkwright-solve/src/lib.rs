@@ -1,78 +1,116 @@
 //! Plans by HiGHS: an integer programme in, the best choice out, proven goal after goal.
 //!
+//! ```text
+//!   for each goal:  relaxation ─▶ prices of rows ─▶ bound, in whole numbers
+//!                   its values where they are whole, or else branch and bound, reach it
+//!                   the bound narrows what stays open for the goals after it
+//! ```
 //! The solver computes in floating point. What it gives back is rounded and judged in whole numbers before it goes out.
 
-use good_lp::solvers::highs::highs;
-use good_lp::{Expression, ProblemVariables, ResolutionError, Solution as _, SolverModel, Variable, variable};
-use plan::programme::{Outcome, Programme, Row, Solution, Term};
+mod open;
+mod solver;
+
+use open::{Open, sum};
+use plan::programme::{Outcome, Programme, Solution, Term};
+use solver::{Relaxation, Trouble, whole};
 
 /// Coefficients beyond this have no exact place beside others in floating point at the solver's tolerances.
 const LARGEST: i64 = 1_000_000_000;
+/// What is this close to a whole number is tried as one. Whether it is one is judged after that.
+const NEARLY: f64 = 1e-6;
 
 /// Solves a programme, one goal after another.
 #[must_use]
 pub fn solve(programme: &Programme) -> Outcome {
-    if let Some(term) = programme.dangling() {
-        return Outcome::Failed(format!(
-            "a term names unknown {}, and there are {}",
-            term.unknown,
-            programme.most.len()
-        ));
+    match best(programme) {
+        Ok(values) => match programme.judge(&values) {
+            Ok(goals) => Outcome::Solved(Solution { values, goals }),
+            Err(broken) => Outcome::Failed(format!("what the solver found is none: {broken}")),
+        },
+        Err(Trouble::Impossible) => Outcome::Impossible,
+        Err(Trouble::Failed(why)) => Outcome::Failed(why),
     }
-    if programme
-        .rows
-        .iter()
-        .flat_map(|row| &row.terms)
-        .chain(programme.goals.iter().flatten())
-        .any(|term| term.times.abs() > LARGEST)
-    {
-        return Outcome::Failed(format!("a coefficient is larger than {LARGEST}"));
-    }
-    let mut held = programme.rows.clone();
-    let mut best: Option<Solution> = None;
+}
+
+/// A goal whose bound is whole mostly comes to it. So it is taken to, and whole values are looked for together with those for the goals after it:
+/// where they are found, they prove the bounds and the bounds prove them. Where they are not, the first goal that is not proven is met by itself.
+fn best(programme: &Programme) -> Result<Vec<u32>, Trouble> {
+    refuse(programme)?;
     // Without a goal any values that meet the rows will do.
     let goals = if programme.goals.is_empty() { &[Vec::new()][..] } else { &programme.goals };
-    for goal in goals {
-        let values = match least(&programme.most, &held, goal) {
-            Ok(values) => values,
-            Err(outcome) => return outcome,
-        };
-        let goals = match programme.judge(&values) {
-            Ok(goals) => goals,
-            Err(broken) => return Outcome::Failed(format!("what the solver found is none: {broken}")),
-        };
-        let reached = goal.iter().map(|term| term.times * i64::from(values[term.unknown])).sum();
-        held.push(Row { terms: goal.clone(), least: None, most: Some(reached) });
-        best = Some(Solution { values, goals });
-    }
-    best.map_or(Outcome::Impossible, Outcome::Solved)
-}
-
-/// The values that make one goal least.
-fn least(most: &[u32], rows: &[Row], goal: &[Term]) -> Result<Vec<u32>, Outcome> {
-    let mut unknowns = ProblemVariables::new();
-    let places: Vec<Variable> = most.iter().map(|most| unknowns.add(variable().integer().min(0).max(*most))).collect();
-    let sum =
-        |terms: &[Term]| -> Expression { terms.iter().map(|term| term.times as f64 * places[term.unknown]).sum() };
-    // Goals are whole: what is less than one better is equally good.
-    let mut model = unknowns.minimise(sum(goal)).using(highs).set_mip_rel_gap(0.0).map_err(failed)?;
-    model = model.set_mip_abs_gap(0.9).map_err(failed)?;
-    for row in rows {
-        if let Some(bound) = row.least {
-            model.add_constraint(sum(&row.terms).geq(bound as f64));
+    let mut search = Search::from(Open::of(programme))?;
+    let (mut place, mut proven, mut doubted) = (0, (0, search.open.clone()), None);
+    while place < goals.len() {
+        let hopes = place + 1 < goals.len() && doubted != Some(place);
+        match search.meet(&goals[place], hopes) {
+            Ok(()) => place += 1,
+            Err(Trouble::Impossible) if place > proven.0 => {
+                place = proven.0;
+                doubted = Some(place);
+                search = Search::from(proven.1.clone())?;
+            }
+            Err(trouble) => return Err(trouble),
         }
-        if let Some(bound) = row.most {
-            model.add_constraint(sum(&row.terms).leq(bound as f64));
+        if search.values.is_some() {
+            proven = (place, search.open.clone());
         }
     }
-    // No start is given from the goal before: HiGHS was seen to hand such a start back as best where it was not.
-    let solved = model.solve().map_err(|error| match error {
-        ResolutionError::Infeasible => Outcome::Impossible,
-        other => failed(other),
-    })?;
-    Ok(places.iter().map(|place| solved.value(*place).round().max(0.0) as u32).collect())
+    let values = search.values.unwrap_or_default().into_iter().map(u32::try_from);
+    values.collect::<Result<_, _>>().map_err(|_| Trouble::Failed("an unknown is below 0".to_owned()))
 }
 
-fn failed(why: impl std::fmt::Display) -> Outcome {
-    Outcome::Failed(format!("the solver: {why}"))
+/// Goals on their way.
+struct Search {
+    open: Open,
+    relaxation: Relaxation,
+    /// Whole values that are best in all goals so far; none where some are only hoped for.
+    values: Option<Vec<i64>>,
+}
+
+impl Search {
+    fn from(open: Open) -> Result<Self, Trouble> {
+        Ok(Self { relaxation: Relaxation::of(&open)?, open, values: None })
+    }
+
+    /// Meets a goal, or takes it to come to its bound.
+    fn meet(&mut self, goal: &[Term], hopes: bool) -> Result<(), Trouble> {
+        let relaxed = self.relaxation.least(&self.open, goal)?;
+        let bound = self.open.bound(goal, &relaxed.prices);
+        let at_hand = [rounded(&relaxed.values), self.values.take()].into_iter().flatten();
+        self.values = at_hand.into_iter().find(|values| bound.proves(sum(goal, values)) && self.open.allows(values));
+        let reached = match (&self.values, bound.whole().filter(|_| hopes)) {
+            (Some(values), _) => sum(goal, values),
+            (None, Some(hoped)) => hoped,
+            (None, None) => sum(goal, self.values.insert(branched(&self.open, goal)?)),
+        };
+        if !self.open.narrow(&bound, reached) {
+            self.open.add(goal, None, Some(reached));
+        }
+        Ok(())
+    }
+}
+
+/// Refuses what cannot be solved as it stands.
+fn refuse(programme: &Programme) -> Result<(), Trouble> {
+    if let Some(term) = programme.dangling() {
+        let (unknown, unknowns) = (term.unknown, programme.most.len());
+        return Err(Trouble::Failed(format!("a term names unknown {unknown}, and there are {unknowns}")));
+    }
+    let terms = programme.rows.iter().flat_map(|row| &row.terms).chain(programme.goals.iter().flatten());
+    match terms.map(|term| term.times.abs()).max() {
+        Some(times) if times > LARGEST => Err(Trouble::Failed(format!("a coefficient is larger than {LARGEST}"))),
+        _ => Ok(()),
+    }
+}
+
+/// Whole values, where these nearly are.
+fn rounded(values: &[f64]) -> Option<Vec<i64>> {
+    let whole = values.iter().all(|value| (value - value.round()).abs() < NEARLY);
+    whole.then(|| values.iter().map(|value| value.round() as i64).collect())
+}
+
+/// The best by branch and bound.
+fn branched(open: &Open, goal: &[Term]) -> Result<Vec<i64>, Trouble> {
+    let values: Vec<i64> = whole(open, goal)?.iter().map(|value| value.round() as i64).collect();
+    if open.allows(&values) { Ok(values) } else { Err(Trouble::Failed("what the solver found is none".to_owned())) }
 }

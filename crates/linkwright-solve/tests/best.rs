@@ -61,3 +61,13 @@ fn a_goal_that_comes_later_counts_only_among_equals() {
     let programme = Programme { most: vec![2, 3], rows: vec![three], goals: vec![vec![term(1, 1)], vec![term(1, 0)]] };
     assert_eq!(solve(&programme), Outcome::Solved(Solution { values: vec![2, 1], goals: vec![1, 2] }));
 }
+
+/// In halves the first goal comes to 0, a whole number that it cannot come to: twice the second unknown and the first are 3.
+#[test]
+fn a_goal_that_cannot_come_to_its_bound_is_met_as_well_as_it_can_be() {
+    let term = |times, unknown| Term { times, unknown };
+    let three = Row { terms: vec![term(1, 0), term(2, 1)], least: Some(3), most: Some(3) };
+    let goals = vec![vec![term(1, 0)], vec![term(1, 2)], vec![term(1, 1)]];
+    let programme = Programme { most: vec![3, 3, 1], rows: vec![three], goals };
+    assert_eq!(solve(&programme), Outcome::Solved(Solution { values: vec![1, 1, 0], goals: vec![1, 0, 1] }));
+}

@@ -53,6 +53,16 @@ impl Taken {
     }
 }
 
+impl Remedies {
+    /// Adds pieces to buy for a need.
+    pub fn buy(&mut self, need: usize, count: u32, like: Option<String>) {
+        match self.buy.iter_mut().find(|(own, _, own_like)| *own == need && *own_like == like) {
+            Some((_, own, _)) => *own += count,
+            None => self.buy.push((need, count, like)),
+        }
+    }
+}
+
 impl Choice {
     /// What a goal comes to; 0 where it was not asked for.
     #[must_use]

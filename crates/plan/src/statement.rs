@@ -1,19 +1,22 @@
 //! An outing as an integer programme, and its solution as a choice.
 //!
 //! ```text
-//!   need n in way w:   y(n,w) times                      Σw y + short = count
+//!   ask n in way w:    y(n,w) times                      Σw y + short = count
 //!   its part p:        x(n,w,p,s) pieces of stock s      Σs x + bought = y × pieces of the part
-//!   stock s:           Σ x + idle = taken                along ≤ taken ≤ count
-//!   set:               what is taken of it needs the whole of it to go along
+//!   stock s:           Σ x + idle = taken                along ≤ taken ≤ count, of a set that stays ≤ 0
 //! ```
-//! Goals, the most important first: what stays short; what is over the budget; (what is bought, borrowed, inspected); (what changes);
-//! the order of shapes; mass; the order of locks; use so far. Pieces that are alike in all of that are one stock.
+//! Needs for which the same stocks do equally well are one ask; what it takes is handed out to them afterwards, in their order.
+//! Pieces that are alike in all that counts are one stock.
+//!
+//! Goals, the most important first: what stays short; what is over the budget; (what is bought, borrowed, inspected); (what changes); the order of
+//! shapes; mass; the order of locks; use so far.
 
 use crate::choice::{Choice, Remedies, Taken, Unit};
-use crate::outing::{Need, Outing, Piece, Stays, Suit};
+use crate::outing::{Need, Outing, Piece, Stays};
 use crate::programme::{Programme, Row, Solution, Term};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use trade::connector::Lock;
+use trade::duty::Grade;
 
 /// What else is asked of a choice.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -36,8 +39,7 @@ pub struct Statement {
     /// What each goal means.
     pub goals: Vec<Goal>,
     stocks: Vec<Stock>,
-    ways: Vec<Way>,
-    short: Vec<usize>,
+    asks: Vec<Ask>,
 }
 
 terms::coded!(
@@ -75,14 +77,23 @@ struct Stock {
     mass_g: u32,
 }
 
-/// A way in which a need is met.
+/// Needs that ask for the same.
+#[derive(Debug, Clone, PartialEq)]
+struct Ask {
+    needs: Vec<usize>,
+    ways: Vec<Way>,
+}
+
+/// A way in which it is met.
 #[derive(Debug, Clone, PartialEq)]
 struct Way {
-    need: usize,
     /// How many times.
     times: usize,
     parts: Vec<Part>,
 }
+
+/// What does for a need, and how well: the stocks by the way that they do it in, and by their part in it.
+type Suited = BTreeMap<String, [Vec<(usize, Grade)>; 2]>;
 
 /// Some pieces of a way that may stand for one another.
 #[derive(Debug, Clone, PartialEq)]
@@ -90,7 +101,6 @@ struct Part {
     each: u32,
     /// Stock, and unknown.
     from: Vec<(usize, usize)>,
-    bought: Option<usize>,
 }
 
 /// A programme in the making, and what it is made from.
@@ -99,6 +109,8 @@ struct Draft<'a> {
     asked: &'a Asked,
     programme: Programme,
     goals: BTreeMap<Goal, Vec<Term>>,
+    /// By what twins have in common: how many times pairs of them are taken, and the stocks that they come from.
+    pairs: BTreeMap<String, (Vec<usize>, BTreeSet<usize>)>,
 }
 
 impl Draft<'_> {
@@ -129,21 +141,25 @@ impl Statement {
     pub fn of(outing: &Outing, asked: &Asked) -> Self {
         // Goals that everything is asked for stand even where nothing adds to them.
         let goals = [Goal::Short, Goal::Shape, Goal::Mass, Goal::Lock, Goal::Use].map(|goal| (goal, Vec::new()));
-        let mut draft = Draft { outing, asked, programme: Programme::default(), goals: goals.into() };
+        let mut draft =
+            Draft { outing, asked, programme: Programme::default(), goals: goals.into(), pairs: BTreeMap::new() };
         let stocks = stocks(outing, asked.remedies);
-        let mut ways = Vec::new();
-        let mut short = Vec::new();
+        let mut asks: Vec<(Vec<usize>, Suited)> = Vec::new();
+        let mut known: BTreeMap<_, usize> = BTreeMap::new();
         for (place, need) in outing.needs.iter().enumerate() {
-            let begun = ways.len();
-            ways.extend(draft.ways(place, need, &stocks));
-            let missing = draft.unknown(need.count);
-            draft.counts(Goal::Short, missing, need.pieces_each());
-            let times = ways[begun..].iter().map(|way| term(1, way.times)).chain([term(1, missing)]).collect();
-            draft.row(times, Some(i64::from(need.count)), Some(i64::from(need.count)));
-            short.push(missing);
+            let suited = draft.suited(place, need, &stocks);
+            // What is to change as little as can be is told need by need.
+            let own = asked.keep.as_ref().map(|_| place);
+            let ask = *known.entry((own, need.pieces_each(), need.mixed, suited.clone())).or_insert(asks.len());
+            if ask == asks.len() {
+                asks.push((Vec::new(), suited));
+            }
+            asks[ask].0.push(place);
         }
-        let mut statement = Self { programme: Programme::default(), goals: Vec::new(), stocks, ways, short };
+        let asks = asks.into_iter().map(|(needs, suited)| draft.ask(needs, &suited, &stocks)).collect();
+        let mut statement = Self { programme: Programme::default(), goals: Vec::new(), stocks, asks };
         statement.bound_stocks(&mut draft);
+        statement.bound_pairs(&mut draft);
         if let Some(earlier) = &asked.keep {
             statement.keep(earlier, &mut draft);
         }
@@ -156,11 +172,12 @@ impl Statement {
     fn bound_stocks(&self, draft: &mut Draft<'_>) {
         let outing = draft.outing;
         let mut of_stock: Vec<Vec<Term>> = vec![Vec::new(); self.stocks.len()];
-        for (stock, unknown) in self.ways.iter().flat_map(|way| &way.parts).flat_map(|part| &part.from) {
+        let ways = self.asks.iter().flat_map(|ask| &ask.ways);
+        for (stock, unknown) in ways.flat_map(|way| &way.parts).flat_map(|part| &part.from) {
             of_stock[*stock].push(term(1, *unknown));
         }
         let mut weighs: Vec<Term> = Vec::new();
-        let mut sets: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+        let mut sets: BTreeMap<&str, usize> = BTreeMap::new();
         for (place, stock) in self.stocks.iter().enumerate() {
             let piece = &outing.pieces[stock.pieces[0]];
             if piece.along > 0 {
@@ -171,20 +188,16 @@ impl Statement {
             if of_stock[place].is_empty() {
                 continue;
             }
-            draft.row(of_stock[place].clone(), None, Some(i64::from(stock.count)));
-            match &piece.set {
-                Some(set) => sets.entry(set).or_default().push(place),
-                None => weighs.extend(of_stock[place].iter().map(|one| term(i64::from(stock.mass_g), one.unknown))),
-            }
+            let Some(set) = &piece.set else {
+                weighs.extend(of_stock[place].iter().map(|one| term(i64::from(stock.mass_g), one.unknown)));
+                draft.row(of_stock[place].clone(), None, Some(i64::from(stock.count)));
+                continue;
+            };
+            let goes = *sets.entry(set).or_insert_with(|| draft.unknown(1));
+            let taken = of_stock[place].iter().copied().chain([term(-i64::from(stock.count), goes)]);
+            draft.row(taken.collect(), None, Some(0));
         }
-        for (set, places) in sets {
-            let goes = draft.unknown(1);
-            let mut taken: Vec<Term> = places.iter().flat_map(|place| of_stock[*place].clone()).collect();
-            let all: u32 = places.iter().map(|place| self.stocks[*place].count).sum();
-            taken.push(term(-i64::from(all), goes));
-            draft.row(taken, None, Some(0));
-            weighs.push(term(i64::from(mass_of_set(outing, set)), goes));
-        }
+        weighs.extend(sets.into_iter().map(|(set, goes)| term(i64::from(mass_of_set(outing, set)), goes)));
         if let Some(budget) = outing.budget_g {
             let all: u32 = outing.pieces.iter().map(|piece| piece.count * mass(outing, piece)).sum();
             let over = draft.unknown(all);
@@ -192,6 +205,19 @@ impl Statement {
             draft.row(weighs.iter().copied().chain([term(-1, over)]).collect(), None, Some(i64::from(budget)));
         }
         draft.goals.entry(Goal::Mass).or_default().extend(weighs.into_iter().filter(|one| one.times != 0));
+    }
+
+    /// An odd one out is no pair. Whole numbers alone say so too, and a solver gets there sooner when it is told.
+    fn bound_pairs(&self, draft: &mut Draft<'_>) {
+        if draft.asked.remedies {
+            // What is bought may stand beside the odd one.
+            return;
+        }
+        for (times, stocks) in std::mem::take(&mut draft.pairs).into_values() {
+            let pieces: u32 = stocks.into_iter().map(|stock| self.stocks[stock].count).sum();
+            let times = times.into_iter().map(|times| term(1, times)).collect();
+            draft.row(times, None, Some(i64::from(pieces / 2)));
+        }
     }
 
     /// What an earlier choice took for a need and is not taken for it now counts as a change.
@@ -209,8 +235,9 @@ impl Statement {
             for (stock, count) in took {
                 let lost = draft.unknown(count);
                 draft.counts(Goal::Changed, lost, 1);
-                let parts = self.ways.iter().filter(|way| way.need == need).flat_map(|way| &way.parts);
-                let taken = parts.flat_map(|part| &part.from).filter(|(from, _)| *from == stock);
+                let ways = self.asks.iter().filter(|ask| ask.needs.contains(&need)).flat_map(|ask| &ask.ways);
+                let taken =
+                    ways.flat_map(|way| &way.parts).flat_map(|part| &part.from).filter(|(from, _)| *from == stock);
                 let terms = taken.map(|(_, unknown)| term(1, *unknown)).chain([term(1, lost)]).collect();
                 draft.row(terms, Some(i64::from(count)), None);
             }
@@ -220,30 +247,22 @@ impl Statement {
     /// What a solution means: named pieces for each time that a need is met.
     #[must_use]
     pub fn choice(&self, outing: &Outing, solution: &Solution) -> Choice {
-        let value = |unknown: usize| solution.values[unknown];
         let mut left: Vec<Vec<(usize, u32)>> = self.stocks.iter().map(|stock| stock.counts(outing)).collect();
         let mut units: Vec<Vec<Unit>> = vec![Vec::new(); outing.needs.len()];
+        let mut short = vec![0; outing.needs.len()];
         let mut remedies = Remedies::default();
-        for way in &self.ways {
-            let mut supplies: Vec<Vec<(usize, u32)>> = Vec::new();
-            for part in &way.parts {
-                supplies.push(part.from.iter().map(|(stock, unknown)| (*stock, value(*unknown))).collect());
-                if let Some(count) = part.bought.map(value).filter(|count| *count > 0) {
-                    let like =
-                        part.from.first().map(|(stock, _)| outing.pieces[self.stocks[*stock].pieces[0]].label.clone());
-                    remedies.buy.push((way.need, count, like.filter(|_| part.each == 2)));
-                }
-            }
-            for _ in 0..value(way.times) {
-                let mut pieces: Vec<Taken> = Vec::new();
-                for (part, supply) in way.parts.iter().zip(&mut supplies) {
-                    for _ in 0..part.each {
-                        let Some(from) = supply.iter_mut().find(|(_, count)| *count > 0) else { break };
-                        from.1 -= 1;
-                        Taken::add(&mut pieces, take(&mut left[from.0], outing));
+        for ask in &self.asks {
+            let mut met = ask.ways.iter().flat_map(|way| self.met(way, outing, solution, &mut left));
+            for &need in &ask.needs {
+                let times = usize::try_from(outing.needs[need].count).unwrap_or(usize::MAX);
+                for (unit, bought, like) in met.by_ref().take(times) {
+                    if bought > 0 {
+                        remedies.buy(need, bought, like);
                     }
+                    units[need].push(unit);
                 }
-                units[way.need].push(Unit { pieces });
+                short[need] =
+                    outing.needs[need].count.saturating_sub(u32::try_from(units[need].len()).unwrap_or(u32::MAX));
             }
         }
         for taken in units.iter().flatten().flat_map(|unit| &unit.pieces) {
@@ -253,9 +272,41 @@ impl Statement {
                 _ => {}
             }
         }
-        let short = self.short.iter().map(|unknown| value(*unknown)).collect();
         let goals = self.goals.iter().copied().zip(solution.goals.iter().copied()).collect();
         Choice { units, short, goals, remedies }
+    }
+
+    /// The pieces of each time that a way is gone, how many are bought for it, and the label of one that these must equal.
+    fn met(
+        &self,
+        way: &Way,
+        outing: &Outing,
+        solution: &Solution,
+        left: &mut [Vec<(usize, u32)>],
+    ) -> Vec<(Unit, u32, Option<String>)> {
+        let value = |unknown: usize| solution.values[unknown];
+        let supply = |part: &Part| part.from.iter().map(|(stock, unknown)| (*stock, value(*unknown))).collect();
+        let mut supplies: Vec<Vec<(usize, u32)>> = way.parts.iter().map(supply).collect();
+        let first = way.parts.first().filter(|part| part.each == 2).and_then(|part| part.from.first());
+        let like = first.map(|(stock, _)| outing.pieces[self.stocks[*stock].pieces[0]].label.clone());
+        let mut met = Vec::new();
+        for _ in 0..value(way.times) {
+            let mut pieces: Vec<Taken> = Vec::new();
+            let mut bought = 0;
+            for (part, supply) in way.parts.iter().zip(&mut supplies) {
+                for _ in 0..part.each {
+                    match supply.iter_mut().find(|(_, count)| *count > 0) {
+                        None => bought += 1,
+                        Some(from) => {
+                            from.1 -= 1;
+                            Taken::add(&mut pieces, take(&mut left[from.0], outing));
+                        }
+                    }
+                }
+            }
+            met.push((Unit { pieces }, bought, like.clone()));
+        }
+        met
     }
 }
 
@@ -323,54 +374,69 @@ fn twin(piece: &Piece, mixed: bool) -> String {
 }
 
 impl Draft<'_> {
-    /// The ways in which a need can be met.
-    fn ways(&mut self, place: usize, need: &Need, stocks: &[Stock]) -> Vec<Way> {
-        // Stocks that do, by the way that they do it in and their part in it.
-        let mut ways: BTreeMap<String, [Vec<(usize, Suit)>; 2]> = BTreeMap::new();
+    /// What does for a need, and how well.
+    fn suited(&self, place: usize, need: &Need, stocks: &[Stock]) -> Suited {
+        let mut suited = Suited::new();
         let mixed = need.mixed && need.duty.is_paired;
         for (index, stock) in stocks.iter().enumerate() {
             let piece = &self.outing.pieces[stock.pieces[0]];
-            let Some(suit) = self.suit(place, need, stock) else { continue };
+            let Some(grade) = self.grade(place, need, stock) else { continue };
             let key = if need.duty.is_paired { twin(piece, mixed) } else { String::new() };
             let part = usize::from(mixed && piece.is.lock.is_some_and(Lock::is_automatic));
-            ways.entry(key).or_default()[part].push((index, suit));
+            suited.entry(key).or_default()[part].push((index, grade));
         }
         if self.asked.remedies {
             // Something new altogether.
-            ways.entry("new".to_owned()).or_default();
+            suited.entry("new".to_owned()).or_default();
         }
-        let mut stated = Vec::new();
-        for (_, [first, second]) in ways {
-            let times = self.unknown(need.count);
-            let parts = if mixed { vec![(1, first), (1, second)] } else { vec![(need.pieces_each(), first)] };
-            let parts =
-                parts.into_iter().map(|(each, from)| self.part(need.count, each, &from, times, stocks)).collect();
-            stated.push(Way { need: place, times, parts });
+        suited
+    }
+
+    /// Needs that ask for the same, and the ways in which they can be met.
+    fn ask(&mut self, needs: Vec<usize>, suited: &Suited, stocks: &[Stock]) -> Ask {
+        let one = &self.outing.needs[needs[0]];
+        let count = needs.iter().map(|need| self.outing.needs[*need].count).sum();
+        let each = one.pieces_each();
+        let mut ways = Vec::new();
+        for (twins, [first, second]) in suited {
+            let times = self.unknown(count);
+            if each == 2 && !one.mixed {
+                let pairs = self.pairs.entry(twins.clone()).or_default();
+                pairs.0.push(times);
+                pairs.1.extend(first.iter().map(|(stock, _)| *stock));
+            }
+            let parts = if one.mixed && each == 2 { vec![(1, first), (1, second)] } else { vec![(each, first)] };
+            let parts = parts.into_iter().map(|(each, from)| self.part(count, each, from, times, stocks)).collect();
+            ways.push(Way { times, parts });
         }
-        stated
+        let short = self.unknown(count);
+        self.counts(Goal::Short, short, each);
+        let times = ways.iter().map(|way| term(1, way.times)).chain([term(1, short)]).collect();
+        self.row(times, Some(i64::from(count)), Some(i64::from(count)));
+        Ask { needs, ways }
     }
 
     /// How a stock does for a need, where it does and may.
-    fn suit(&self, place: usize, need: &Need, stock: &Stock) -> Option<Suit> {
+    fn grade(&self, place: usize, need: &Need, stock: &Stock) -> Option<Grade> {
         let of = |label: &str| stock.pieces.iter().any(|piece| self.outing.pieces[*piece].label == label);
         if self.asked.without.as_ref().is_some_and(|(barred, label)| *barred == place && of(label)) {
             return None;
         }
         let suit = need.suit(&self.outing.pieces[stock.pieces[0]]).ok()?;
         let is_enough = |margin: f64| self.asked.least_margin.is_none_or(|least| margin >= least);
-        suit.margin.is_none_or(is_enough).then_some(suit)
+        suit.margin.is_none_or(is_enough).then_some(suit.grade)
     }
 
     /// A part of a way that is gone `times`: what it takes of each stock, and what is bought for it.
-    fn part(&mut self, count: u32, each: u32, from: &[(usize, Suit)], times: usize, stocks: &[Stock]) -> Part {
+    fn part(&mut self, count: u32, each: u32, from: &[(usize, Grade)], times: usize, stocks: &[Stock]) -> Part {
         let most = count * each;
         let mut terms = vec![term(-i64::from(each), times)];
         let mut unknowns = Vec::new();
-        for &(stock, suit) in from {
+        for &(stock, grade) in from {
             let piece = &self.outing.pieces[stocks[stock].pieces[0]];
             let unknown = self.unknown(most.min(stocks[stock].count));
-            self.counts(Goal::Shape, unknown, suit.grade.shape);
-            self.counts(Goal::Lock, unknown, suit.grade.lock);
+            self.counts(Goal::Shape, unknown, grade.shape);
+            self.counts(Goal::Lock, unknown, grade.lock);
             self.counts(Goal::Use, unknown, piece.days);
             match piece.stays {
                 Some(Stays::Elsewhere) => self.counts(Goal::Borrowed, unknown, 1),
@@ -380,13 +446,12 @@ impl Draft<'_> {
             terms.push(term(1, unknown));
             unknowns.push((stock, unknown));
         }
-        let bought = self.asked.remedies.then(|| {
-            let unknown = self.unknown(most);
-            self.counts(Goal::Bought, unknown, 1);
-            terms.push(term(1, unknown));
-            unknown
-        });
+        if self.asked.remedies {
+            let bought = self.unknown(most);
+            self.counts(Goal::Bought, bought, 1);
+            terms.push(term(1, bought));
+        }
         self.row(terms, Some(0), Some(0));
-        Part { each, from: unknowns, bought }
+        Part { each, from: unknowns }
     }
 }
