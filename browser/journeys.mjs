@@ -8,6 +8,8 @@ import { AxeBuilder } from '@axe-core/playwright';
 import { browser, open, serve } from './site.mjs';
 
 const [program, folder] = process.argv.slice(2);
+// The smallest photo there is.
+const PIXEL = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==', 'base64');
 const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 mkdirSync(folder, { recursive: true });
 
@@ -17,7 +19,7 @@ class Journey {
   async go(path) { await this.page.goto(this.address.replace(/\/$/, '') + path); }
 
   // What axe finds, whether the page is wider than the screen, and the page itself for the Nu checker.
-  async look(name, { picture = true } = {}) {
+  async look(name, { picture = true, html = true } = {}) {
     if (this.looked.has(name)) return;
     this.looked.add(name);
     const found = await new AxeBuilder({ page: this.page }).withTags(RULES).analyze();
@@ -26,7 +28,7 @@ class Journey {
     assert.deepEqual(told, [], `axe on ${name} at ${this.width} px`);
     const wide = await this.page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
     assert.ok(wide <= 0, `${name} is ${wide} px wider than a screen of ${this.width} px`);
-    writeFileSync(join(folder, `${name}-${this.width}.html`), await (await this.page.context().request.get(this.page.url())).text());
+    if (html) writeFileSync(join(folder, `${name}-${this.width}.html`), await (await this.page.context().request.get(this.page.url())).text());
     if (process.env.SHOTS && picture) await this.page.screenshot({ path: join(folder, `${name}-${this.width}.png`), fullPage: true });
   }
 }
@@ -36,7 +38,7 @@ async function begins({ page }, journey) {
   await journey.go('/');
   assert.match(page.url(), /\/begin$/);
   await journey.look('begin');
-  for (const path of ['rack', 'due', 'kits', 'cases', 'log', 'group', 'rigs', 'outings']) {
+  for (const path of ['rack', 'due', 'kits', 'cases', 'log', 'group', 'rigs', 'outings', 'waiting']) {
     await journey.go(`/${path}`);
     await journey.look(`${path}-empty`);
   }
@@ -119,7 +121,7 @@ async function kits({ page }, journey) {
   await page.getByLabel('Missing').fill('C-002');
   await page.getByRole('button', { name: 'Take back' }).click();
   await page.getByRole('button', { name: 'Give out' }).waitFor();
-  assert.match(await page.locator('.alert').innerText(), /C-002/);
+  assert.match(await page.locator('.alert:visible').innerText(), /C-002/);
 }
 
 async function recalls({ page }, journey) {
@@ -136,6 +138,56 @@ async function recalls({ page }, journey) {
   await page.getByRole('button', { name: 'Settle' }).click();
   await page.getByRole('button', { name: 'Close this case and freeze its record' }).click();
   await page.getByText(/closed \d{4}/).waitFor();
+}
+
+// At the cliff: pages kept, the server killed, an inspection, a drop and a kit written down meanwhile; back again, each arrives once and in
+// order, and what cannot be taken any more is shown.
+async function offline({ page, complaints }, journey, site) {
+  await journey.go('/kits/Day%20kit');
+  await page.getByRole('button', { name: 'Keep for where there is no signal' }).click();
+  await page.getByText('Kept in this browser: these pages').waitFor();
+  await journey.look('kit-kept');
+  await journey.go('/log');
+  const before = await page.locator('.history li').count();
+  await site.kill();
+  await journey.go('/kits/Day%20kit');
+  assert.match(await page.locator('main').innerText(), /No signal\. This page is as it stood on/);
+  await page.getByRole('link', { name: 'Inspect these one after another' }).click();
+  await page.getByRole('button', { name: 'All points pass' }).click();
+  await page.waitForURL(/inspect\?labels=C-002/);
+  await page.goto(`${page.url().split('/inspect')[0]}/log/new?what=dropped&labels=C-003`);
+  assert.equal(await page.getByLabel('Labels').inputValue(), 'C-003', 'the form is kept, and told which piece');
+  await page.getByLabel('Onto what').fill('the shingle');
+  await page.getByLabel('Photo').setInputFiles({ name: 'dent.png', mimeType: 'image/png', buffer: PIXEL });
+  await page.getByRole('button', { name: 'Write into the log' }).click();
+  await page.waitForURL(/\/waiting#waits-\d+$/);
+  for (const [what, labels] of [['dropped', 'C-777'], ['cleaned', 'C-001']]) {
+    await journey.go(`/log/new?what=${what}&labels=${labels}`);
+    await page.getByRole('button', { name: 'Write into the log' }).click();
+    await page.waitForURL(/\/waiting#waits-\d+$/);
+  }
+  assert.equal(await page.locator('[data-list=waits] > li').count(), 4);
+  await journey.look('waiting', { html: false });
+  await journey.go('/handbook');
+  await page.getByText('the page that was asked for is not kept').waitFor();
+  await site.again();
+  await journey.go('/waiting');
+  await page.locator('[data-list=refused-ones] .wrong').waitFor();
+  await page.locator('[data-none=waits]:visible').waitFor();
+  assert.match(await page.locator('[data-list=refused-ones]').innerText(), /C-777/, 'what is refused is shown with its reason');
+  await journey.look('waiting-refused', { html: false });
+  await page.getByRole('button', { name: 'Look at it and send it again' }).click();
+  await page.getByLabel('Labels').fill('C-002');
+  await page.getByRole('button', { name: 'Write into the log' }).click();
+  await page.waitForURL(/\/piece\/C-002/);
+  await journey.go('/waiting');
+  await page.getByRole('button', { name: 'Drop it for good' }).click();
+  await page.locator('[data-none=refused-ones]:visible').waitFor();
+  await journey.go('/log');
+  const entries = (await page.locator('.history li').allInnerTexts()).slice(before);
+  assert.equal(entries.length, 4, entries.join('\n'));
+  for (const [place, what] of [/before-each-use|inspected/, /the shingle/, /cleaned/, /dropped/].entries()) assert.match(entries[place], what);
+  complaints.splice(0);
 }
 
 // A point pulled about: by pointer, by keys, undone; a fault in the text; a loss.
@@ -226,10 +278,10 @@ for (const width of [360, 768, 1280]) {
   const site = await serve(program);
   const my = await open(chromium, width);
   const journey = new Journey(site.address, my.page, width);
-  for (const way of [begins, adds, inspects, logs, kits, recalls, rigs, scenes, reads, keys]) {
+  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, scenes, reads, keys]) {
     const from = Date.now();
     try {
-      await way(my, journey);
+      await way(my, journey, site);
       assert.deepEqual(my.complaints.splice(0).filter((line) => !/422/.test(line)), [], 'the console is quiet');
       console.log(`ok    ${way.name} at ${width} px, ${Date.now() - from} ms`);
     } catch (fault) {

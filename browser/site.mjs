@@ -7,10 +7,30 @@ import { chromium } from 'playwright-core';
 
 const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
 
-// Starts the program on a fresh store; gives its address and how to end it.
+// Starts the program on a fresh store; gives its address, how to kill it in the midst of things, how to start it again there, and how
+// to end it.
 export async function serve(program) {
   const folder = mkdtempSync(join(tmpdir(), 'linkwright-'));
-  const child = spawn(program, ['serve', '--store', join(folder, 'rack.db'), '--port', '0'], { stdio: ['ignore', 'pipe', 'inherit'] });
+  let { child, address } = await started(program, folder, '0');
+  const port = new URL(address).port;
+  const left = (signal) => {
+    child.removeAllListeners('exit');
+    const ended = new Promise((resolve) => child.once('exit', (status, how) => resolve(status ?? how)));
+    child.kill(signal);
+    return ended;
+  };
+  const kill = () => left('SIGKILL');
+  const again = async () => { ({ child, address } = await started(program, folder, port)); };
+  const end = async () => {
+    const status = await left('SIGTERM');
+    rmSync(folder, { recursive: true, force: true });
+    return status;
+  };
+  return { address, kill, again, end };
+}
+
+async function started(program, folder, port) {
+  const child = spawn(program, ['serve', '--store', join(folder, 'rack.db'), '--port', port], { stdio: ['ignore', 'pipe', 'inherit'] });
   const address = await new Promise((resolve, reject) => {
     let said = '';
     child.stdout.on('data', (part) => {
@@ -20,15 +40,7 @@ export async function serve(program) {
     });
     child.on('exit', (status) => reject(new Error(`the pages ended with ${status}: ${said}`)));
   });
-  const end = async () => {
-    child.removeAllListeners('exit');
-    const ended = new Promise((resolve) => child.once('exit', (status, signal) => resolve(status ?? signal)));
-    child.kill('SIGTERM');
-    const status = await ended;
-    rmSync(folder, { recursive: true, force: true });
-    return status;
-  };
-  return { address, end };
+  return { child, address };
 }
 
 export function browser() {

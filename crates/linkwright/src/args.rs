@@ -86,6 +86,20 @@ pub struct ServeArgs {
     /// The port; 0 for any that is free.
     #[arg(long, default_value_t = 7410)]
     pub port: u16,
+    /// The address of this machine to listen on; beyond the loopback only over HTTPS, and for those alone who open the address
+    /// that is printed, with the pass in it (LINKWRIGHT_PASS, or made up at each start).
+    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1")]
+    pub listen: std::net::IpAddr,
+    /// A name under which the pages are opened, besides the address; several by commas.
+    #[arg(long, value_name = "NAME", value_delimiter = ',')]
+    pub name: Vec<String>,
+    /// The certificate to serve HTTPS with, a file in PEM; whoever signed others stands in it below. A phone keeps pages for where
+    /// there is no signal only if it trusts who signed it.
+    #[arg(long, value_name = "FILE", requires = "tls_key")]
+    pub tls_cert: Option<String>,
+    /// The certificate's key, a file in PEM.
+    #[arg(long, value_name = "FILE", requires = "tls_cert")]
+    pub tls_key: Option<String>,
     /// Who writes [without it: LINKWRIGHT_WRITER, or the owner].
     #[arg(long, value_name = "NAME")]
     pub writer: Option<String>,

@@ -8,9 +8,11 @@ use axum::response::{IntoResponse, Response};
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Name, kind and content.
-const ASSETS: [(&str, &str, &str); 7] = [
+const ASSETS: [(&str, &str, &str); 9] = [
     ("style.css", "text/css; charset=utf-8", include_str!("../assets/style.css")),
     ("pages.js", SCRIPT, include_str!("../assets/pages.js")),
+    ("queue.js", SCRIPT, include_str!("../assets/queue.js")),
+    ("waiting.js", SCRIPT, include_str!("../assets/waiting.js")),
     ("inspect.js", SCRIPT, include_str!("../assets/inspect.js")),
     ("marking.js", SCRIPT, include_str!("../assets/marking.js")),
     ("board.js", SCRIPT, include_str!("../assets/board.js")),

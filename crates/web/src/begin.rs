@@ -61,9 +61,9 @@ fn sheet_form() -> Form {
     Form::new("/begin/sheet", word("begin-sheet-do"), vec![file, columns, dry])
 }
 
-async fn example(State(site): Shared, _: Typed) -> Result<Redirect, Problem> {
+async fn example(State(site): Shared, typed: Typed) -> Result<Redirect, Problem> {
     let (name, text) = EXAMPLE;
-    site.rack.import_text(name, text, &Columns::default(), None, false).await?;
+    typed.rack(&site).import_text(name, text, &Columns::default(), None, false).await?;
     Ok(Redirect::to("/rack"))
 }
 
@@ -85,6 +85,6 @@ async fn import(site: &Site, typed: &Typed) -> Result<Option<String>, Problem> {
         columns.add(heading.trim(), field.trim())?;
     }
     let dry = typed.some("dry").is_some();
-    let answer = site.rack.import_text(&sheet.name.to_lowercase(), text, &columns, None, dry).await?;
+    let answer = typed.rack(site).import_text(&sheet.name.to_lowercase(), text, &columns, None, dry).await?;
     Ok(dry.then_some(answer.text))
 }

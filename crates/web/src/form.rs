@@ -1,8 +1,8 @@
 //! Forms: described once, drawn empty or with what was typed and what is wrong with it. Nothing that was typed is lost.
 
-use crate::Site;
 use crate::problem::{Problem, Wrong, told, wrongs};
-use crate::typed::{TOKEN, Typed};
+use crate::typed::{TOKEN, Typed, WISH};
+use crate::{Site, hex};
 use desk::rack::Refused;
 use maud::{Markup, html};
 
@@ -145,9 +145,12 @@ impl Form {
     }
 }
 
-/// The token, as every form that changes something must hold it.
+/// What every form that is sent must hold: the token, and what tells this sending of it from others.
 pub fn token(site: &Site) -> Markup {
-    html! { input type="hidden" name=(TOKEN) value=(site.token); }
+    html! {
+        input type="hidden" name=(TOKEN) value=(site.token);
+        input type="hidden" name=(WISH) value=(hex(&site.outside.random()));
+    }
 }
 
 /// What the desk says against what was typed; other problems are no matter of the form.

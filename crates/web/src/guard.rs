@@ -4,11 +4,11 @@ use crate::Site;
 use crate::problem::Problem;
 use axum::extract::{Request, State};
 use axum::http::header::{
-    CACHE_CONTROL, CONTENT_SECURITY_POLICY, HOST, HeaderMap, HeaderName, HeaderValue, ORIGIN, REFERRER_POLICY,
-    X_CONTENT_TYPE_OPTIONS,
+    CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, HeaderMap, HeaderName, HeaderValue, ORIGIN, REFERRER_POLICY,
+    SET_COOKIE, X_CONTENT_TYPE_OPTIONS,
 };
 use axum::middleware::Next;
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 use sha2::{Digest, Sha256};
@@ -29,9 +29,11 @@ const SITE_OF_REQUEST: HeaderName = HeaderName::from_static("sec-fetch-site");
 
 /// Refuses what comes under another name or from another origin, and tells the browser what an answer may do.
 pub async fn guard(State(site): State<Arc<Site>>, request: Request, next: Next) -> Response {
-    let mut response = match refused(&site, &request) {
-        Some(problem) => problem.into_response(),
-        None => next.run(request).await,
+    let mut response = match (refused(&site, &request), admitted(&site, &request)) {
+        (Some(problem), _) => problem.into_response(),
+        (None, Admitted::No) => Problem::NoPass.into_response(),
+        (None, Admitted::Now(cookie)) => ([(SET_COOKIE, cookie)], Redirect::to(request.uri().path())).into_response(),
+        (None, Admitted::Yes) => next.run(request).await,
     };
     let headers = response.headers_mut();
     headers.insert(CONTENT_SECURITY_POLICY, POLICY.clone());
@@ -44,7 +46,7 @@ pub async fn guard(State(site): State<Arc<Site>>, request: Request, next: Next) 
 fn refused(site: &Site, request: &Request) -> Option<Problem> {
     let headers = request.headers();
     let host = text(headers, &HOST).or_else(|| request.uri().authority().map(|authority| authority.as_str()));
-    if !host.is_some_and(|host| site.answers_to(host)) {
+    if !host.is_some_and(|host| site.reach.answers_to(host)) {
         return Some(Problem::OtherHost);
     }
     let asks_only = request.method().is_safe();
@@ -56,7 +58,8 @@ fn is_from_here(site: &Site, headers: &HeaderMap) -> bool {
     let same_site = text(headers, &SITE_OF_REQUEST).is_none_or(|from| matches!(from, "same-origin" | "none"));
     let same_origin = headers.get(ORIGIN).is_none_or(|origin| {
         let origin = origin.to_str().unwrap_or_default();
-        origin.strip_prefix("http://").is_some_and(|host| site.answers_to(host))
+        let scheme = if site.reach.is_tls { "https://" } else { "http://" };
+        origin.strip_prefix(scheme).is_some_and(|host| site.reach.answers_to(host))
     });
     same_site && same_origin
 }
@@ -65,8 +68,29 @@ fn text<'h>(headers: &'h HeaderMap, name: &HeaderName) -> Option<&'h str> {
     headers.get(name).and_then(|value| value.to_str().ok())
 }
 
-impl Site {
-    fn answers_to(&self, host: &str) -> bool {
-        self.hosts.iter().any(|known| known.eq_ignore_ascii_case(host))
+/// Whether somebody may come in.
+enum Admitted {
+    Yes,
+    /// The address holds the pass; the browser is given this to show from now on.
+    Now(String),
+    No,
+}
+
+/// How long a browser keeps the pass, seconds: the longest that browsers keep anything (RFC 6265bis).
+const KEPT_S: u32 = 400 * 24 * 3600;
+
+fn admitted(site: &Site, request: &Request) -> Admitted {
+    let Some(pass) = &site.reach.pass else { return Admitted::Yes };
+    // By their digests, so that the time it takes tells nothing.
+    let is_it = |shown: &str| Sha256::digest(shown) == Sha256::digest(pass);
+    let cookies = text(request.headers(), &COOKIE).unwrap_or_default();
+    if cookies.split(';').filter_map(|one| one.trim().strip_prefix("pass=")).any(is_it) {
+        return Admitted::Yes;
     }
+    let asked = request.uri().query().unwrap_or_default();
+    let shown = asked.split('&').filter_map(|one| one.strip_prefix("pass=")).any(is_it);
+    if shown && request.method().is_safe() {
+        return Admitted::Now(format!("pass={pass}; Path=/; Max-Age={KEPT_S}; HttpOnly; Secure; SameSite=Lax"));
+    }
+    Admitted::No
 }

@@ -18,10 +18,11 @@ pub enum Room {
     Log,
     Group,
     Handbook,
+    Cliff,
 }
 
 impl Room {
-    const SHOWN: [(Self, &'static str, &'static str); 9] = [
+    const SHOWN: [(Self, &'static str, &'static str); 10] = [
         (Self::Rack, "/rack", "nav-rack"),
         (Self::Due, "/due", "nav-due"),
         (Self::Kits, "/kits", "nav-kits"),
@@ -31,6 +32,7 @@ impl Room {
         (Self::Log, "/log", "nav-log"),
         (Self::Group, "/group", "nav-group"),
         (Self::Handbook, "/handbook", "nav-handbook"),
+        (Self::Cliff, "/waiting", "nav-cliff"),
     ];
 }
 
@@ -45,6 +47,7 @@ pub fn page(here: Room, title: &str, body: Markup) -> Markup {
                 meta name="color-scheme" content="light dark";
                 title { (title) " · Linkwright" }
                 link rel="stylesheet" href="/assets/style.css";
+                link rel="manifest" href="/manifest.webmanifest" crossorigin="use-credentials";
                 link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
                 script type="module" src="/assets/pages.js" {}
             }
@@ -54,11 +57,14 @@ pub fn page(here: Room, title: &str, body: Markup) -> Markup {
                     a.mark href="/" { "Linkwright" }
                     nav aria-label=(word("nav")) {
                         @for (room, path, code) in Room::SHOWN {
-                            a href=(path) aria-current=[(room == here).then_some("page")] { (word(code)) }
+                            a href=(path) aria-current=[(room == here).then_some("page")] { (word(code)) @if room == Room::Cliff { " " span.count data-count hidden {} } }
                         }
                     }
                 }
-                main #main { h1 { (title) } (body) }
+                main #main {
+                    p.alert data-as-kept hidden { (word("as-kept")) " " time {} }
+                    h1 { (title) } (body)
+                }
                 footer {
                     p.caption { (texts::rack("cautions", &[])) }
                     ul { @for caution in texts::cautions() { li { (caution) } } }

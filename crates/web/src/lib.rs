@@ -6,6 +6,7 @@
 mod api;
 mod assets;
 mod begin;
+mod cliff;
 mod form;
 mod guard;
 mod handbook;
@@ -40,17 +41,40 @@ pub struct Site {
     pub(crate) writer: String,
     /// What every form must give back; nobody else can know it.
     pub(crate) token: String,
-    /// The names under which the pages may be asked for, with the port.
+    pub(crate) reach: Reach,
+}
+
+/// Who reaches the pages, and how.
+pub struct Reach {
+    /// The names under which they may be asked for, with the port.
     hosts: Vec<String>,
+    /// Whether they come over HTTPS.
+    pub(crate) is_tls: bool,
+    /// What must be shown to come in; nothing on the loopback.
+    pub(crate) pass: Option<String>,
+}
+
+impl Reach {
+    /// Under some names, at a port.
+    #[must_use]
+    pub fn new(names: &[String], port: u16, is_tls: bool, pass: Option<String>) -> Self {
+        let usual = if is_tls { 443 } else { 80 };
+        let bare = names.iter().filter(|_| port == usual).cloned();
+        let hosts = names.iter().map(|name| format!("{name}:{port}")).chain(bare).collect();
+        Self { hosts, is_tls, pass }
+    }
+
+    pub(crate) fn answers_to(&self, host: &str) -> bool {
+        self.hosts.iter().any(|known| known.eq_ignore_ascii_case(host))
+    }
 }
 
 impl Site {
-    /// The site of a rack on which `writer` writes; it answers to `hosts` alone.
+    /// The site of a rack on which `writer` writes.
     #[must_use]
-    pub fn new(rack: Rack<'static>, outside: &'static dyn Surroundings, writer: String, hosts: Vec<String>) -> Self {
-        let bytes = [outside.random(), outside.random()].concat();
-        let token = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-        Self { rack, outside, writer, token, hosts }
+    pub fn new(rack: Rack<'static>, outside: &'static dyn Surroundings, writer: String, reach: Reach) -> Self {
+        let token = hex(&[outside.random(), outside.random()].concat());
+        Self { rack, outside, writer, token, reach }
     }
 
     /// Ends it, once what was begun is done.
@@ -69,6 +93,7 @@ pub fn app(site: Arc<Site>) -> Router {
         .merge(rack::routes())
         .merge(rigs::routes())
         .merge(outings::routes())
+        .merge(cliff::routes())
         .route("/handbook", get(handbook::handbook))
         .nest("/api", api::routes())
         .route("/assets/{name}", get(assets::asset))
@@ -77,6 +102,10 @@ pub fn app(site: Arc<Site>) -> Router {
         .layer(axum::middleware::from_fn_with_state(Arc::clone(&site), guard::guard))
         .layer(CompressionLayer::new())
         .with_state(site)
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// A line of a page.

@@ -3,7 +3,7 @@
 use crate::layout::{Room, page};
 use crate::{line, word};
 use axum::http::{StatusCode, Uri};
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use desk::board::NotDrawn;
 use desk::rack::{Fault, Refused};
 use maud::{Markup, html};
@@ -33,6 +33,10 @@ pub enum Problem {
     OtherOrigin,
     /// A form without its token, or with an old one.
     NoToken,
+    /// It comes from somebody who was not let in.
+    NoPass,
+    /// What it says was written before, as this entry.
+    Written(i64),
     /// There is no such page.
     NoSuchPage(String),
     /// What was sent cannot be read.
@@ -100,6 +104,8 @@ impl Problem {
         match self {
             Self::OtherHost => StatusCode::MISDIRECTED_REQUEST,
             Self::OtherOrigin | Self::NoToken => StatusCode::FORBIDDEN,
+            Self::NoPass => StatusCode::UNAUTHORIZED,
+            Self::Written(_) => StatusCode::SEE_OTHER,
             Self::NoSuchPage(_) => StatusCode::NOT_FOUND,
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::Rejected(status, _) => *status,
@@ -116,6 +122,8 @@ impl Problem {
             Self::OtherHost => one(word("other-host"), "other-host-help"),
             Self::OtherOrigin => one(word("other-origin"), "other-origin-help"),
             Self::NoToken => one(word("no-token"), "no-token-help"),
+            Self::NoPass => one(word("no-pass"), "no-pass-help"),
+            Self::Written(_) => Vec::new(),
             Self::NoSuchPage(path) => one(line("no-such-page", path), "no-such-page-help"),
             Self::Unreadable(why) | Self::Rejected(_, why) => {
                 one(line("unreadable-request", why), "unreadable-request-help")
@@ -135,6 +143,9 @@ impl Problem {
 
 impl IntoResponse for Problem {
     fn into_response(self) -> Response {
+        if let Self::Written(entry) = self {
+            return Redirect::to(&format!("/log?before={}#entry-{entry}", entry + 1)).into_response();
+        }
         (self.status(), page(Room::None, &word("problem"), told(&self.wrongs()))).into_response()
     }
 }

@@ -1,13 +1,16 @@
-//! The server: on this machine's loopback alone, and stopped without cutting off what was begun.
+//! The server: on this machine's loopback unless it is told otherwise, and stopped without cutting off what was begun.
+//!
+//! Beyond the loopback it speaks HTTPS alone, and to those alone who hold its pass: whoever opened the address with the pass in it.
 
-use crate::{Site, app};
+use crate::{Reach, Site, app, hex};
+use axum_server::tls_rustls::RustlsConfig;
 use desk::Surroundings;
 use desk::rack::{Rack, Refused};
 use desk::texts;
 use std::future::Future;
-use std::net::Ipv4Addr;
+use std::net::{IpAddr, SocketAddr, TcpListener};
 use std::sync::Arc;
-use tokio::net::TcpListener;
+use std::time::Duration;
 
 /// Where the rack is and where its pages are to be.
 #[derive(Debug, Clone)]
@@ -16,8 +19,16 @@ pub struct Place {
     pub store: String,
     /// Who writes; the owner where nobody is named.
     pub writer: Option<String>,
+    /// The address of this machine that is listened on.
+    pub listen: IpAddr,
     /// The port; 0 for any that is free.
     pub port: u16,
+    /// Names under which the pages are asked for, besides that address.
+    pub names: Vec<String>,
+    /// Certificate and key, both files in PEM; plain HTTP without them.
+    pub tls: Option<(String, String)>,
+    /// What lets somebody in beyond the loopback; made up where it is not told.
+    pub pass: Option<String>,
 }
 
 /// Why pages are not served.
@@ -27,6 +38,12 @@ pub enum ServeError {
     Refused(Refused),
     /// The port cannot be had, or the server broke off.
     Network(std::io::Error),
+    /// A certificate or its key cannot be used.
+    Certificate(std::io::Error),
+    /// Beyond the loopback nothing is sent in the clear.
+    InTheClear,
+    /// A pass that can be guessed.
+    ShortPass,
 }
 
 impl From<std::io::Error> for ServeError {
@@ -35,28 +52,106 @@ impl From<std::io::Error> for ServeError {
     }
 }
 
+/// The largest certificate or key, bytes.
+const LARGEST_PEM: usize = 1_000_000;
+/// The shortest pass, letters.
+const SHORTEST_PASS: usize = 16;
+/// How long what was begun may take once the server is to stop.
+const LAST_WORDS: Duration = Duration::from_secs(20);
+
 /// Serves until `until` comes about. `ready` is told the address once it can be opened.
 ///
 /// # Errors
-/// Where the store cannot be opened or the port cannot be had.
+/// Where the store cannot be opened, the port cannot be had, the certificate cannot be used, or more would be open than may be.
 pub async fn serve(
     place: &Place,
     outside: &'static dyn Surroundings,
     ready: impl FnOnce(&str),
     until: impl Future<Output = ()> + Send + 'static,
 ) -> Result<(), ServeError> {
-    let rack = Rack::open(&place.store, outside, place.writer.as_deref()).await.map_err(ServeError::Refused)?;
-    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, place.port)).await?;
+    let pass = pass(place, outside)?;
+    let tls = match &place.tls {
+        Some((certificate, key)) => Some(config(outside, certificate, key).await.map_err(ServeError::Certificate)?),
+        None => None,
+    };
+    let listener = TcpListener::bind(SocketAddr::new(place.listen, place.port))?;
+    listener.set_nonblocking(true)?;
     let port = listener.local_addr()?.port();
-    let hosts = ["127.0.0.1", "localhost"].map(|name| format!("{name}:{port}")).to_vec();
+    let rack = Rack::open(&place.store, outside, place.writer.as_deref()).await.map_err(ServeError::Refused)?;
     let writer = place.writer.clone().unwrap_or_else(|| texts::rack("owner", &[]));
-    let site = Arc::new(Site::new(rack, outside, writer, hosts));
-    ready(&format!("http://127.0.0.1:{port}/"));
-    axum::serve(listener, app(Arc::clone(&site))).with_graceful_shutdown(until).await?;
+    let reach = Reach::new(&names(place), port, tls.is_some(), pass.clone());
+    let site = Arc::new(Site::new(rack, outside, writer, reach));
+    ready(&address(place, port, pass.as_deref()));
+    run(listener, tls, app(Arc::clone(&site)), until).await?;
     if let Some(site) = Arc::into_inner(site) {
         site.close().await;
     }
     Ok(())
+}
+
+fn pass(place: &Place, outside: &dyn Surroundings) -> Result<Option<String>, ServeError> {
+    if place.listen.is_loopback() {
+        return Ok(None);
+    }
+    match &place.pass {
+        _ if place.tls.is_none() => Err(ServeError::InTheClear),
+        Some(pass) if pass.len() < SHORTEST_PASS => Err(ServeError::ShortPass),
+        Some(pass) => Ok(Some(pass.clone())),
+        None => Ok(Some(hex(&outside.random()))),
+    }
+}
+
+fn names(place: &Place) -> Vec<String> {
+    let own = match place.listen {
+        listen if listen.is_loopback() => vec![host(listen), "localhost".to_owned()],
+        listen if listen.is_unspecified() => Vec::new(),
+        listen => vec![host(listen)],
+    };
+    place.names.iter().cloned().chain(own).collect()
+}
+
+fn host(address: IpAddr) -> String {
+    match address {
+        IpAddr::V4(address) => address.to_string(),
+        IpAddr::V6(address) => format!("[{address}]"),
+    }
+}
+
+fn address(place: &Place, port: u16, pass: Option<&str>) -> String {
+    let scheme = if place.tls.is_some() { "https" } else { "http" };
+    let name = names(place).into_iter().next().unwrap_or_else(|| host(place.listen));
+    let asked = pass.map(|pass| format!("?pass={}", crate::layout::part(pass))).unwrap_or_default();
+    format!("{scheme}://{name}:{port}/{asked}")
+}
+
+async fn config(outside: &dyn Surroundings, certificate: &str, key: &str) -> std::io::Result<RustlsConfig> {
+    // Another provider can only have been installed by this very line.
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    let read = |path: &str| {
+        let told = |why: std::io::Error| std::io::Error::new(why.kind(), format!("{path}: {why}"));
+        outside.read_bytes(path, LARGEST_PEM).map_err(told)
+    };
+    let told = |why: std::io::Error| std::io::Error::new(why.kind(), format!("{certificate}, {key}: {why}"));
+    RustlsConfig::from_pem(read(certificate)?, read(key)?).await.map_err(told)
+}
+
+async fn run(
+    listener: TcpListener,
+    tls: Option<RustlsConfig>,
+    app: axum::Router,
+    until: impl Future<Output = ()> + Send + 'static,
+) -> std::io::Result<()> {
+    let Some(tls) = tls else {
+        let listener = tokio::net::TcpListener::from_std(listener)?;
+        return axum::serve(listener, app).with_graceful_shutdown(until).await;
+    };
+    let handle = axum_server::Handle::new();
+    let stop = handle.clone();
+    tokio::spawn(async move {
+        until.await;
+        stop.graceful_shutdown(Some(LAST_WORDS));
+    });
+    axum_server::from_tcp_rustls(listener, tls)?.handle(handle).serve(app.into_make_service()).await
 }
 
 /// Comes about when the program is interrupted or told to end.

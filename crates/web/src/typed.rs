@@ -6,6 +6,9 @@ use axum::extract::rejection::FormRejection;
 use axum::extract::{FromRequest, Multipart, Request};
 use axum::http::header::CONTENT_TYPE;
 use axum::{Form, RequestExt};
+use desk::rack::Rack;
+use desk::rack::happen::Paper;
+use jiff::civil::Date;
 use std::sync::Arc;
 
 /// A file that was sent along.
@@ -15,20 +18,36 @@ pub struct Upload {
     pub bytes: Vec<u8>,
 }
 
+impl Upload {
+    /// As what is to be kept beside the log.
+    pub fn paper(&self) -> Paper {
+        Paper::InHand { name: self.name.clone(), bytes: self.bytes.clone() }
+    }
+}
+
+/// The kinds of photos that are taken; a phone offers its camera for them.
+pub const PHOTOS: &str = "image/jpeg,image/png";
+
 /// The fields of a form, and its files. It exists only where the form's token was right.
 #[derive(Debug, Clone, Default)]
 pub struct Typed {
     fields: Vec<(String, String)>,
     uploads: Vec<(String, Upload)>,
+    /// The day on which it was filled in, where it waited before it was sent.
+    filled: Option<Date>,
 }
 
 /// The name of the field that holds the token.
 pub const TOKEN: &str = "token";
+/// The name of the field by which one sending of a form is told from another.
+pub const WISH: &str = "wish";
+/// The name of the field that says on which day a form was filled in that had to wait.
+const FILLED: &str = "filled";
 
 impl Typed {
     /// What a page is asked for in its address; nothing is changed by it, so it needs no token.
     pub fn asked(fields: Vec<(String, String)>) -> Self {
-        Self { fields, uploads: Vec::new() }
+        Self { fields, ..Self::default() }
     }
 
     /// The text of a field, trimmed; empty where there is none.
@@ -58,7 +77,29 @@ impl Typed {
 
     /// A file that was sent along, where one was chosen.
     pub fn upload(&self, name: &str) -> Option<&Upload> {
-        self.uploads.iter().find(|(known, _)| known == name).map(|(_, upload)| upload)
+        self.uploads(name).next()
+    }
+
+    /// All files of fields of one name.
+    pub fn uploads(&self, name: &str) -> impl Iterator<Item = &Upload> {
+        self.uploads.iter().filter(move |(known, _)| known == name).map(|(_, upload)| upload)
+    }
+
+    /// The rack, on which what this form says is written once, however often it is sent.
+    pub fn rack(&self, site: &Site) -> Rack<'static> {
+        site.rack.once(self.get(WISH), self.filled)
+    }
+
+    /// Whether it was sent by a page of this program, and for the first time.
+    async fn check(&self, site: &Site) -> Result<(), Problem> {
+        let wish = self.get(WISH);
+        if self.get(TOKEN) != site.token {
+            return Err(Problem::NoToken);
+        }
+        if !(16..=64).contains(&wish.len()) || !wish.bytes().all(|byte| byte.is_ascii_alphanumeric()) {
+            return Err(Problem::Unreadable(format!("{WISH}: {wish}")));
+        }
+        site.rack.written(wish).await?.map_or(Ok(()), |entry| Err(Problem::Written(entry)))
     }
 }
 
@@ -67,7 +108,7 @@ impl FromRequest<Arc<Site>> for Typed {
 
     async fn from_request(request: Request, site: &Arc<Site>) -> Result<Self, Problem> {
         let kind = request.headers().get(CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
-        let typed = if kind.starts_with("multipart/") {
+        let mut typed = if kind.starts_with("multipart/") {
             let multipart: Result<Multipart, _> = request.extract().await;
             parts(multipart.map_err(|why| Problem::Rejected(why.status(), why.body_text()))?).await?
         } else {
@@ -75,7 +116,10 @@ impl FromRequest<Arc<Site>> for Typed {
             let Form(fields) = form.map_err(|why| Problem::Rejected(why.status(), why.body_text()))?;
             Self::asked(fields)
         };
-        if typed.get(TOKEN) == site.token { Ok(typed) } else { Err(Problem::NoToken) }
+        typed.check(site).await?;
+        let filled = typed.some(FILLED).map(str::parse).transpose();
+        typed.filled = filled.map_err(|why| Problem::Unreadable(format!("{FILLED}: {why}")))?;
+        Ok(typed)
     }
 }
 

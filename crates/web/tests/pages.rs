@@ -14,7 +14,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 use tower::ServiceExt;
-use web::{Site, app};
+use web::{Reach, Site, app};
 
 const NAME: &str = "127.0.0.1:7410";
 
@@ -87,7 +87,8 @@ impl Pages {
         std::fs::create_dir_all(&folder).expect("a folder");
         let store = folder.join(format!("{name}.db")).to_string_lossy().into_owned();
         let rack = Rack::open(&store, here, None).await.expect("a store");
-        let app = app(Arc::new(Site::new(rack, here, "owner".to_owned(), vec![NAME.to_owned()])));
+        let reach = Reach::new(&["127.0.0.1".to_owned()], 7410, false, None);
+        let app = app(Arc::new(Site::new(rack, here, "owner".to_owned(), reach)));
         let mut pages = Self { app, token: String::new() };
         let form = pages.get("/rack/new").await.text;
         let token = form.split("name=\"token\" value=\"").nth(1).and_then(|rest| rest.split('"').next());
@@ -107,7 +108,8 @@ impl Pages {
     }
 
     async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Told {
-        let mut all = vec![("token", self.token.as_str())];
+        let wish = format!("{:032}", NEXT.fetch_add(1, Ordering::Relaxed));
+        let mut all = vec![("token", self.token.as_str()), ("wish", &wish)];
         all.extend_from_slice(fields);
         self.ask(form(path, &all)).await
     }
@@ -179,7 +181,10 @@ async fn a_form_without_its_token_changes_nothing() {
 #[tokio::test]
 async fn no_address_that_a_page_names_changes_the_log() {
     let pages = Pages::example().await;
-    let log = pages.get("/log").await.text;
+    // The forms on the page differ in what tells their sendings apart.
+    let entries =
+        |page: String| page.split("<ol").nth(1).and_then(|rest| rest.split("</ol>").next()).map(str::to_owned);
+    let log = entries(pages.get("/log").await.text).expect("entries");
     let mut seen = std::collections::BTreeSet::new();
     let mut open = vec!["/".to_owned()];
     while let Some(path) = open.pop() {
@@ -193,7 +198,7 @@ async fn no_address_that_a_page_names_changes_the_log() {
         open.extend(Some(page.to().to_owned()).filter(|to| !to.is_empty()));
     }
     assert!(seen.len() > 60, "{} pages were found", seen.len());
-    assert_eq!(pages.get("/log").await.text, log);
+    assert_eq!(entries(pages.get("/log").await.text), Some(log));
     for path in ["/begin/example", "/recalls", "/policy", "/people/erase", "/log/take-back"] {
         assert_eq!(pages.get(path).await.status, StatusCode::METHOD_NOT_ALLOWED, "{path}");
     }
@@ -314,6 +319,7 @@ async fn a_sheet_with_a_fault_enters_nothing_and_tells_the_line() {
     let sheet = "label,gear\nX-1,connector\nX-2,conector\n";
     let body = format!(
         "--b\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\n{}\r\n\
+         --b\r\nContent-Disposition: form-data; name=\"wish\"\r\n\r\n0123456789abcdef\r\n\
          --b\r\nContent-Disposition: form-data; name=\"sheet\"; filename=\"mine.csv\"\r\nContent-Type: text/csv\r\n\r\n{sheet}\r\n--b--\r\n",
         pages.token
     );
@@ -394,4 +400,63 @@ async fn the_interface_moves_a_point_and_tells_faults_with_their_place() {
     let wrong: serde_json::Value = serde_json::from_str(&told.text).expect("JSON");
     assert!(wrong["wrong"][0]["at"][0].as_u64() > Some(70), "{wrong}");
     assert_eq!(ask("/api/rig/quick", serde_json::json!({ "txt": text })).await.status, StatusCode::BAD_REQUEST);
+}
+
+#[tokio::test]
+async fn what_is_sent_again_is_written_once_and_leads_to_its_entry() {
+    let pages = Pages::example().await;
+    let fields = [
+        ("token", pages.token.as_str()),
+        ("wish", "00000000000000000000000000c0ffee"),
+        ("filled", "2026-11-20"),
+        ("what", "dropped"),
+        ("labels", "C-001"),
+        ("onto", "a ledge of its own"),
+    ];
+    let first = pages.ask(form("/log/new", &fields)).await.to().to_owned();
+    let again = pages.ask(form("/log/new", &fields)).await.to().to_owned();
+    let number = |place: &str| place.rsplit('-').next().map(str::to_owned);
+    assert!(first.starts_with("/piece/C-001#entry-"), "{first}");
+    assert_eq!(number(&first), number(&again), "{again}");
+    let page = pages.get(again.split('#').next().expect("a path")).await.text;
+    assert_eq!(page.matches("a ledge of its own").count(), 1);
+    assert!(page.contains("<time>2026-11-20</time>"), "it happened on the day on which it was filled in: {page}");
+    for wish in ["", "short", "0000000000000000000000000000000\n0"] {
+        let mut fields = fields;
+        fields[1].1 = wish;
+        assert_eq!(pages.ask(form("/log/new", &fields)).await.status, StatusCode::BAD_REQUEST, "{wish:?}");
+    }
+}
+
+#[tokio::test]
+async fn a_kit_given_out_twice_by_one_wish_is_given_out_once() {
+    let pages = Pages::example().await;
+    pages.post("/kits", &[("kit", "Day kit"), ("contents", "C-001..C-003")]).await;
+    let fields = [("token", pages.token.as_str()), ("wish", "00000000000000000000000000c0ffee")];
+    assert_eq!(pages.ask(form("/kits/Day%20kit/out", &fields)).await.to(), "/kits/Day%20kit");
+    let again = pages.ask(form("/kits/Day%20kit/out", &fields)).await;
+    assert!(again.to().starts_with("/log?"), "no refusal: {}", again.text);
+    assert!(pages.get("/waiting/token").await.text == pages.token, "a worker asks for the token of today");
+}
+
+#[tokio::test]
+async fn beyond_the_loopback_only_those_with_the_pass_come_in() {
+    let here: &'static Here = Box::leak(Box::default());
+    let store = std::env::temp_dir().join(format!("linkwright-pass-{}.db", std::process::id()));
+    let rack = Rack::open(&store.to_string_lossy(), here, None).await.expect("a store");
+    let pass = "a-pass-of-some-length".to_owned();
+    let reach = Reach::new(&["rack.example".to_owned()], 7410, true, Some(pass));
+    let app = app(Arc::new(Site::new(rack, here, "owner".to_owned(), reach)));
+    let ask = |path: &'static str, cookie: &'static str| {
+        let request = Request::get(path).header(HOST, "rack.example:7410").header("cookie", cookie);
+        app.clone().oneshot(request.body(Body::empty()).expect("a request"))
+    };
+    for (path, cookie) in [("/rack", ""), ("/rack?pass=another", ""), ("/rack", "pass=a-pass-of-some-lengt")] {
+        assert_eq!(ask(path, cookie).await.expect("an answer").status(), StatusCode::UNAUTHORIZED, "{path} {cookie}");
+    }
+    let let_in = ask("/rack?pass=a-pass-of-some-length", "").await.expect("an answer");
+    assert_eq!((let_in.status(), let_in.headers()[LOCATION].as_bytes()), (StatusCode::SEE_OTHER, &b"/rack"[..]));
+    let cookie = let_in.headers()["set-cookie"].to_str().expect("text");
+    assert!(cookie.contains("HttpOnly") && cookie.contains("Secure"), "{cookie}");
+    assert_eq!(ask("/rack", "x=y; pass=a-pass-of-some-length").await.expect("an answer").status(), StatusCode::OK);
 }

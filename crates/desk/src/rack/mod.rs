@@ -26,6 +26,7 @@ pub(crate) use stock::traits;
 
 use crate::{Surroundings, texts};
 use fields::Told;
+use jiff::civil::Date;
 use register::entry::Draft;
 use register::event::{Description, Event, Record};
 use register::group::{Case, Group};
@@ -40,6 +41,7 @@ use register::summary::Summary;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Who writes where nobody was named.
 pub const OWNER: &str = "owner";
@@ -149,6 +151,26 @@ pub struct Rack<'o> {
     store: Store,
     outside: &'o dyn Surroundings,
     writer: PersonId,
+    wish: Option<Wish>,
+}
+
+/// Something that a client wants written once, however often it asks.
+struct Wish {
+    word: String,
+    /// The day on which it was made, where that is another than the day it came.
+    on: Option<Date>,
+    /// How many entries were drafted for it.
+    drafts: AtomicUsize,
+}
+
+impl Wish {
+    /// The word of its next entry: its own first, then that with a number.
+    fn next(&self) -> String {
+        match self.drafts.fetch_add(1, Ordering::Relaxed) {
+            0 => self.word.clone(),
+            later => format!("{}.{later}", self.word),
+        }
+    }
 }
 
 /// What holds for the whole rack now.
@@ -195,11 +217,28 @@ impl<'o> Rack<'o> {
     /// Where it cannot be opened, or nobody of that name is known.
     pub async fn open(place: &str, outside: &'o dyn Surroundings, name: Option<&str>) -> Result<Self> {
         let store = Store::open(place).await?;
-        let mut rack = Self { store, outside, writer: PersonId(OWNER.to_owned()) };
+        let mut rack = Self { store, outside, writer: PersonId(OWNER.to_owned()), wish: None };
         if let Some(name) = name {
             rack.writer = rack.view().await?.person(name)?;
         }
         Ok(rack)
+    }
+
+    /// The same rack for one wish of a client, which it tells apart by a `word` of its own: what is written for it is written
+    /// once, however often the wish comes. [`Rack::written`] says whether it came before. What names no day happened `on` the day
+    /// on which the wish was made; today where that is not told.
+    #[must_use]
+    pub fn once(&self, word: &str, on: Option<Date>) -> Self {
+        let wish = Some(Wish { word: word.to_owned(), on, drafts: AtomicUsize::new(0) });
+        Self { store: self.store.clone(), outside: self.outside, writer: self.writer.clone(), wish }
+    }
+
+    /// The first entry that was written for a client's word, where one was.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn written(&self, word: &str) -> Result<Option<i64>> {
+        Ok(self.store.written(word).await?)
     }
 
     /// Ends it, once what was begun is done.
@@ -221,8 +260,10 @@ impl<'o> Rack<'o> {
 
     fn moment(&self, on: Option<&str>) -> std::result::Result<Moment, Fault> {
         let parse = |text: &str| text.parse().map_err(|_| Fault::new("no-day", &[("value", text.to_owned())]));
-        let moment = on.map_or_else(|| Ok(Moment::on(self.outside.today())), parse)?;
         let today = self.outside.today();
+        // Further east it may be tomorrow already where something was written.
+        let made_on = self.wish.as_ref().and_then(|wish| wish.on).map_or(today, |day| day.min(today));
+        let moment = on.map_or_else(|| Ok(Moment::on(made_on)), parse)?;
         if moment.date > today {
             return Err(Fault::new("not-yet", &[("day", moment.date.to_string()), ("today", today.to_string())]));
         }
@@ -259,7 +300,8 @@ impl<'o> Rack<'o> {
     }
 
     fn draft(&self, line: Line) -> Draft {
-        let client = self.outside.random().iter().map(|byte| format!("{byte:02x}")).collect();
+        let random = || self.outside.random().iter().map(|byte| format!("{byte:02x}")).collect();
+        let client = self.wish.as_ref().map_or_else(random, Wish::next);
         let Line { happened, record, asides } = line;
         Draft { client, happened, record, writer: self.writer.clone(), asides }
     }

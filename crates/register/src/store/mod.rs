@@ -137,6 +137,18 @@ impl Store {
     }
 }
 
+impl Store {
+    /// The number of the entry that was written for a client's word, where one was.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    pub async fn written(&self, client: &str) -> Result<Option<i64>> {
+        let sql = "SELECT seq FROM entry WHERE client = $1";
+        let row = sqlx::query(sql).bind(client).fetch_optional(&mut *self.conn().await?).await?;
+        Ok(row.map(|row| row.try_get(0)).transpose()?)
+    }
+}
+
 async fn head(conn: &mut AnyConnection, sql: &'static str) -> Result<Head> {
     let row = sqlx::query(sql).fetch_one(conn).await?;
     Ok(Head { seq: row.try_get(0)?, hash: row.try_get(1)? })

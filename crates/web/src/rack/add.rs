@@ -81,6 +81,6 @@ async fn told(site: &Site, typed: &Typed) -> Result<Response, Problem> {
         field.put(&mut told, typed.get(field.code()))?;
     }
     let labels = typed.get("labels");
-    let answer = site.rack.add(labels, &told, None).await?;
+    let answer = typed.rack(site).add(labels, &told, None).await?;
     Ok(to_entry(labels, &answer).into_response())
 }

@@ -121,7 +121,7 @@ fn to_case(answer: &Answer) -> Response {
 
 pub async fn incident(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let people: Vec<String> = names(typed.get("people"));
-    match site.rack.open_incident(typed.get("labels"), typed.get("what"), &people, typed.some("on")).await {
+    match typed.rack(&site).open_incident(typed.get("labels"), typed.get("what"), &people, typed.some("on")).await {
         Ok(answer) => Ok(to_case(&answer)),
         Err(refused) => Ok(draw(&site, &typed, [&against(refused.into())?, &[]]).await?.into_response()),
     }
@@ -146,7 +146,7 @@ async fn open_recall(site: &Site, typed: &Typed) -> Result<Answer, Problem> {
     let serials = typed.owned("serial-from").zip(typed.owned("serial-to"));
     let (notice, gear) = (typed.get("notice").to_owned(), typed.owned("gear"));
     let recall = Recall { notice, gear, model, made, batches: names(typed.get("batches")), serials };
-    Ok(site.rack.open_recall(recall, None).await?)
+    Ok(typed.rack(site).open_recall(recall, None).await?)
 }
 
 /// Names parted by commas.
@@ -212,14 +212,14 @@ fn close_form(entry: i64) -> Form {
 }
 
 pub async fn settle(State(site): Shared, Path(entry): Path<i64>, typed: Typed) -> Result<Response, Problem> {
-    match site.rack.settle(entry, typed.get("labels"), typed.get("outcome")).await {
+    match typed.rack(&site).settle(entry, typed.get("labels"), typed.get("outcome")).await {
         Ok(answer) => Ok(to_case(&answer)),
         Err(refused) => Ok(draw_case(&site, entry, &typed, &against(refused.into())?).await?.into_response()),
     }
 }
 
 pub async fn close(State(site): Shared, Path(entry): Path<i64>, typed: Typed) -> Result<Response, Problem> {
-    match site.rack.close_case(entry).await {
+    match typed.rack(&site).close_case(entry).await {
         Ok(answer) => Ok(to_case(&answer)),
         Err(refused) => Ok(draw_case(&site, entry, &typed, &against(refused.into())?).await?.into_response()),
     }

@@ -1,6 +1,7 @@
 //! What is to be inspected, and by when.
 
 use super::{Row, seen, table};
+use crate::cliff::keep;
 use crate::layout::{Room, address, page};
 use crate::problem::Problem;
 use crate::typed::Typed;
@@ -12,6 +13,7 @@ use desk::rack::labels::compact;
 use desk::texts;
 use maud::{Markup, html};
 use serde::Deserialize;
+use trade::rack::Occasion;
 
 /// How far ahead is looked where nobody asks otherwise, days.
 const AHEAD: u32 = 30;
@@ -34,7 +36,8 @@ pub async fn due(State(site): Shared, Query(asked): Query<Vec<(String, String)>>
     let days = within(&asked)?;
     let place = asked.some("site");
     let Due { until, count, pieces } = seen(site.rack.due(days, place, ROWS).await?)?;
-    let labels = compact(&pieces.iter().map(|row| row.label.clone()).collect::<Vec<_>>());
+    let each: Vec<String> = pieces.iter().map(|row| row.label.clone()).collect();
+    let labels = compact(&each);
     let calendar = address("/due.ics", &[("within", &days.to_string()), ("site", asked.get("site"))]);
     let values = [("count", count.to_string()), ("until", until)];
     Ok(page(
@@ -55,6 +58,7 @@ pub async fn due(State(site): Shared, Query(asked): Query<Vec<(String, String)>>
                     a href=(address("/take-along", &[("labels", &labels)])) { (word("take-along")) } " · "
                     a href=(calendar) { (word("calendar")) }
                 }
+                (keep("/due", &each, Occasion::Periodic))
                 (table(&pieces))
             }
         },

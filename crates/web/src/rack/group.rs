@@ -90,19 +90,19 @@ async fn after(site: &Site, typed: &Typed, part: Part, done: Result<Answer, Prob
 }
 
 pub async fn add(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
-    let done = site.rack.add_person(typed.get("name")).await;
+    let done = typed.rack(&site).add_person(typed.get("name")).await;
     after(&site, &typed, Part::Add, done.map_err(Problem::from)).await
 }
 
 pub async fn allow(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
-    let done = site.rack.allow(typed.get("name"), typed.get("right"), typed.get("until")).await;
+    let done = typed.rack(&site).allow(typed.get("name"), typed.get("right"), typed.get("until")).await;
     after(&site, &typed, Part::Allow, done.map_err(Problem::from)).await
 }
 
 pub async fn erase(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let also: Vec<String> =
         typed.get("also").split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
-    let done = site.rack.erase(typed.get("name"), &also).await;
+    let done = typed.rack(&site).erase(typed.get("name"), &also).await;
     if let Ok(answer) = &done
         && answer.counts
     {
@@ -113,6 +113,7 @@ pub async fn erase(State(site): Shared, typed: Typed) -> Result<Response, Proble
 }
 
 pub async fn policy(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
-    let done = site.rack.set_policy_text(&word("policy-text"), typed.get("policy").to_owned(), typed.some("on")).await;
+    let done =
+        typed.rack(&site).set_policy_text(&word("policy-text"), typed.get("policy").to_owned(), typed.some("on")).await;
     after(&site, &typed, Part::Policy, done.map_err(Problem::from)).await
 }

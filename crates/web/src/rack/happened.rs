@@ -5,7 +5,7 @@ use super::{seen, to_entry};
 use crate::form::{Field, Form, Kind, against, token};
 use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong};
-use crate::typed::Typed;
+use crate::typed::{PHOTOS, Typed, Upload};
 use crate::{Shared, Site, word};
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -19,7 +19,7 @@ use serde::Deserialize;
 use trade::rack::exposures;
 
 /// What can be told here, by the code of its kind of event.
-const KINDS: [&str; 16] = [
+pub const KINDS: [&str; 16] = [
     "used",
     "first-use",
     "dropped",
@@ -71,6 +71,7 @@ fn form(what: &str) -> Form {
     let last = [
         Field::new("on", word("day"), Kind::Day).hint(word("day-hint")),
         Field::new("note", word("note"), Kind::Lines),
+        Field::new("photo", word("photo"), Kind::File(PHOTOS)),
     ];
     let fields = [Field::given("what", what), labels, kit].into_iter().chain(own_fields(what)).chain(last);
     Form::new("/log/new", word("write"), fields.collect())
@@ -125,7 +126,10 @@ async fn written(site: &Site, typed: &Typed) -> Result<Redirect, Problem> {
         typed.owned("kit").filter(|_| labels.is_empty()).map_or_else(|| Pick::Labels(labels.to_owned()), Pick::Kit);
     let (on, note) = (typed.owned("on"), typed.owned("note"));
     let event = event(site, typed).await?;
-    let answer = site.rack.log(&About { pick, on, note, photos: Vec::new() }, event).await?;
+    let answer = typed
+        .rack(site)
+        .log(&About { pick, on, note, photos: typed.uploads("photo").map(Upload::paper).collect() }, event)
+        .await?;
     Ok(to_entry(labels, &answer))
 }
 
@@ -218,6 +222,6 @@ fn undo(site: &Site, last: &Past) -> Markup {
 
 pub async fn take_back(State(site): Shared, typed: Typed) -> Result<Redirect, Problem> {
     let entry = i64::from(typed.count("entry")?);
-    let answer = site.rack.correct(entry, None, None, typed.some("note")).await?;
+    let answer = typed.rack(&site).correct(entry, None, None, typed.some("note")).await?;
     Ok(to_entry("", &answer))
 }

@@ -4,7 +4,7 @@ use super::piece_link;
 use crate::form::{against, token};
 use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong, told};
-use crate::typed::Typed;
+use crate::typed::{PHOTOS, Typed, Upload};
 use crate::{Shared, Site, line, word};
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -46,7 +46,7 @@ async fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Pro
         html! {
             p { (piece_link(label)) " · " (form.row.gear.as_deref().unwrap_or_default()) " · " (form.standing) }
             (occasions(typed, occasion))
-            form.inspect method="post" action="/inspect" {
+            form.inspect method="post" action="/inspect" enctype="multipart/form-data" {
                 @if !wrong.is_empty() { (told(wrong)) }
                 (token(site))
                 input type="hidden" name="labels" value=(label);
@@ -109,6 +109,10 @@ fn at(point: &Point, typed: &Typed) -> Markup {
                 label for={ "n-" (point.code) } { (word("note")) }
                 input id={ "n-" (point.code) } type="text" name=(note) value=(typed.get(&note)) autocomplete="off";
             }
+            div.field.photo {
+                label for={ "p-" (point.code) } { (word("photo")) }
+                input id={ "p-" (point.code) } type="file" name={ (point.code) "-photo" } accept=(PHOTOS);
+            }
         }
     }
 }
@@ -137,7 +141,7 @@ async fn written(site: &Site, typed: &Typed) -> Result<(), Problem> {
         None => form.list.points.iter().filter_map(|point| found(point, typed)).collect(),
     };
     let clears: Vec<i64> = typed.all("clears").filter_map(|entry| entry.parse().ok()).collect();
-    site.rack.inspect(label, occasion, &found, &clears, None).await?;
+    typed.rack(site).inspect(label, occasion, &found, &clears, None).await?;
     Ok(())
 }
 
@@ -146,5 +150,7 @@ fn found(point: &Point, typed: &Typed) -> Option<Found> {
     let code = typed.some(&point.code)?;
     let (_, grade, _) = *GRADES.iter().find(|(known, _, _)| *known == code)?;
     let note = typed.owned(&format!("{}-note", point.code));
-    (grade != Grade::Pass || note.is_some()).then(|| Found { point: point.code.clone(), grade, note, photo: None })
+    let photo = typed.upload(&format!("{}-photo", point.code)).map(Upload::paper);
+    let is_remark = grade != Grade::Pass || note.is_some() || photo.is_some();
+    is_remark.then(|| Found { point: point.code.clone(), grade, note, photo })
 }

@@ -1,6 +1,7 @@
 //! Kits: put together, out, and back.
 
 use super::seen;
+use crate::cliff::keep;
 use crate::form::{Field, Form, Kind, against};
 use crate::layout::{Room, address, page, part};
 use crate::problem::{Problem, Wrong};
@@ -12,6 +13,7 @@ use desk::rack::labels::compact;
 use desk::texts;
 use maud::{Markup, html};
 use serde::Deserialize;
+use trade::rack::Occasion;
 
 /// Kits on a page.
 const ROWS: u32 = 100;
@@ -116,6 +118,7 @@ async fn draw_kit(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong]) -> R
                 a href=(address("/inspect", &[("labels", &compact(&pieces)), ("occasion", "before-each-use")])) { (word("inspect-these")) } " · "
                 a href=(address("/take-along", &[("labels", &compact(&pieces))])) { (word("take-along")) }
             }
+            (keep(&format!("/kits/{}", part(label)), &pieces, Occasion::BeforeEachUse))
             @if !kit.short.is_empty() { p.alert { (rack("kit-short", &kit.short)) } }
             @if !kit.wet.is_empty() { p.alert { (rack("kit-wet", &kit.wet)) } }
             section { h2 { (form.submit) } (form.draw(site, typed, wrong)) }
@@ -129,21 +132,21 @@ fn to_kit(label: &str) -> Response {
 
 pub async fn set(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let contents = typed.get("contents").lines().map(|line| line.trim().trim_end_matches(',')).collect::<Vec<_>>();
-    match site.rack.set_kit(typed.get("kit"), &contents.join(", ")).await {
+    match typed.rack(&site).set_kit(typed.get("kit"), &contents.join(", ")).await {
         Ok(_) => Ok(to_kit(typed.get("kit"))),
         Err(refused) => Ok(draw_list(&site, &typed, &against(refused.into())?).await?.into_response()),
     }
 }
 
 pub async fn out(State(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
-    match site.rack.kit_out(&label, typed.some("to"), typed.some("back")).await {
+    match typed.rack(&site).kit_out(&label, typed.some("to"), typed.some("back")).await {
         Ok(_) => Ok(to_kit(&label)),
         Err(refused) => Ok(draw_kit(&site, &label, &typed, &against(refused.into())?).await?.into_response()),
     }
 }
 
 pub async fn back(State(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
-    match site.rack.kit_back(&label, typed.some("short"), typed.some("wet")).await {
+    match typed.rack(&site).kit_back(&label, typed.some("short"), typed.some("wet")).await {
         Ok(_) => Ok(to_kit(&label)),
         Err(refused) => Ok(draw_kit(&site, &label, &typed, &against(refused.into())?).await?.into_response()),
     }

@@ -28,6 +28,8 @@ use serde_json::Value;
 use std::sync::Arc;
 use trade::gear::Gear;
 
+pub use happened::KINDS;
+
 pub fn routes() -> Router<Arc<Site>> {
     Router::new()
         .route("/rack", get(list::list))

@@ -4,12 +4,12 @@ use super::piece_link;
 use crate::form::{Field, Form, Kind, against};
 use crate::layout::{Room, drawing, page, part};
 use crate::problem::{Problem, Wrong};
-use crate::typed::{Typed, Upload};
+use crate::typed::{PHOTOS, Typed, Upload};
 use crate::{Shared, Site, line, word};
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 use desk::measuring::{self, Against, Known, Looked};
-use desk::rack::happen::{About, Paper};
+use desk::rack::happen::About;
 use desk::rack::{Pick, Refused};
 use maud::{Markup, html};
 use register::event::{Event, Reading};
@@ -42,9 +42,7 @@ fn form(label: &str) -> Form {
         Field::new(name, word(&format!("wear-{name}")), Kind::Line).hint(word(&format!("wear-{name}-hint")))
     };
     let fields = vec![
-        Field::new("photo", word("wear-photo"), Kind::File("image/jpeg,image/png"))
-            .required()
-            .hint(word("wear-photo-hint")),
+        Field::new("photo", word("wear-photo"), Kind::File(PHOTOS)).required().hint(word("wear-photo-hint")),
         mm("bar-height"),
         mm("scale-bar"),
         mm("bar"),
@@ -75,9 +73,9 @@ async fn measured(site: &Site, label: &str, typed: &Typed) -> Result<Looked, Pro
     if typed.some("keep").is_some()
         && let Some(reading) = reading(&looked)
     {
-        let photos = vec![Paper::InHand { name: photo.name, bytes: photo.bytes }];
+        let photos = vec![photo.paper()];
         let about = About { pick: Pick::Labels(label.to_owned()), on: None, note: None, photos };
-        site.rack.log(&about, Event::Measured(reading)).await?;
+        typed.rack(site).log(&about, Event::Measured(reading)).await?;
     }
     Ok(looked)
 }

@@ -1,0 +1,33 @@
+// What waits to be sent, in the order in which it was written, kept by this browser. The pages and the worker share it, so it is no module.
+(() => {
+  const STORE = 'waiting';
+
+  const opened = () => new Promise((resolve, reject) => {
+    const asked = indexedDB.open('linkwright', 1);
+    asked.onupgradeneeded = () => asked.result.createObjectStore(STORE, { keyPath: 'place', autoIncrement: true });
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+
+  // Resolves once it is on the disk.
+  async function done(mode, what) {
+    const base = await opened();
+    try {
+      return await new Promise((resolve, reject) => {
+        const turn = base.transaction(STORE, mode, { durability: 'strict' });
+        const asked = what(turn.objectStore(STORE));
+        turn.oncomplete = () => resolve(asked.result);
+        turn.onerror = turn.onabort = () => reject(turn.error);
+      });
+    } finally {
+      base.close();
+    }
+  }
+
+  // An item: place (its number), path, fields ([name, text or file] each), at (ms), and refused: the page that says why, where one did.
+  self.waiting = {
+    all: () => done('readonly', (store) => store.getAll()),
+    put: (item) => done('readwrite', (store) => store.put(item)),
+    remove: (place) => done('readwrite', (store) => store.delete(place)),
+  };
+})();

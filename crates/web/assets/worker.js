@@ -1,0 +1,120 @@
+// Where there is no signal: pages that were kept are shown as they stood, and what is written waits and is sent once, in order.
+importScripts('/assets/queue.js');
+
+const KEPT = 'kept';
+const SHELL = ['/waiting', '/assets/style.css', '/assets/pages.js', '/assets/queue.js', '/assets/waiting.js', '/assets/inspect.js', '/assets/icon.svg'];
+// What may wait: forms of the log, of inspections and of kits.
+const WAITS = [/^\/log\/new$/, /^\/inspect$/, /^\/kits$/, /^\/kits\/[^/]+\/(out|back)$/];
+const SLOW_PAGE_MS = 6_000;
+const SLOW_FORM_MS = 60_000;
+
+self.addEventListener('install', (event) => event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll(SHELL)).then(() => self.skipWaiting())));
+self.addEventListener('activate', (event) => event.waitUntil(self.clients.claim()));
+self.addEventListener('message', (event) => { if (event.data === 'deliver') event.waitUntil(deliver()); });
+
+self.addEventListener('fetch', (event) => {
+  const { request } = event;
+  const { origin, pathname } = new URL(request.url);
+  if (origin !== location.origin) return;
+  if (request.method === 'POST' && WAITS.some((form) => form.test(pathname))) event.respondWith(write(request));
+  else if (request.method === 'GET' && (request.mode === 'navigate' || pathname.startsWith('/assets/'))) event.respondWith(read(request));
+});
+
+// --- reading ---
+async function read(request) {
+  const kept = await caches.open(KEPT);
+  const url = new URL(request.url);
+  const found = await kept.match(request.url) ?? await alike(kept, url);
+  try {
+    const answer = await fetch(request, found ? { signal: AbortSignal.timeout(SLOW_PAGE_MS) } : {});
+    if (answer.ok && (url.pathname.startsWith('/assets/') || await kept.match(request.url))) await kept.put(request.url, answer.clone());
+    return answer;
+  } catch (fault) {
+    if (url.pathname.startsWith('/assets/')) { if (found) return found; throw fault; }
+    return found ? marked(found, 'data-as-kept') : marked(await kept.match('/waiting'), 'data-missed');
+  }
+}
+
+// A form of the log does for every piece; pages.js fills in which.
+function alike(kept, { pathname, searchParams }) {
+  return pathname === '/log/new' ? kept.match(`/log/new?what=${searchParams.get('what') ?? 'used'}`) : undefined;
+}
+
+// The page with the line shown that tells how old it is, or that another was asked for.
+async function marked(page, line) {
+  const text = (await page.text()).replace(`${line} hidden`, `${line}="${page.headers.get('date') ?? ''}"`);
+  return new Response(text, { headers: page.headers });
+}
+
+// --- writing ---
+async function write(request) {
+  const item = { path: new URL(request.url).pathname, fields: [...await request.formData()], at: Date.now() };
+  // What was written before goes before.
+  const answer = await deliver() ? await send(item) : null;
+  if (answer) return answer;
+  item.fields.push(['filled', day(item.at)]);
+  const place = await waiting.put(item);
+  await tell();
+  return Response.redirect(await next(item, place), 303);
+}
+
+// The day there, as the calendar on the phone has it.
+function day(ms) {
+  const at = new Date(ms);
+  return [at.getFullYear(), at.getMonth() + 1, at.getDate()].map((part) => String(part).padStart(2, '0')).join('-');
+}
+
+// An inspection goes on with the next piece, if its page is kept.
+async function next({ path, fields }, place) {
+  const told = Object.fromEntries(fields);
+  const part = (text) => encodeURIComponent(text).replace(/[!'()*]/g, (letter) => `%${letter.charCodeAt(0).toString(16).toUpperCase()}`);
+  const page = `/inspect?labels=${part(told.rest ?? '')}&occasion=${part(told.occasion ?? '')}`;
+  const goes = path === '/inspect' && told.rest && await (await caches.open(KEPT)).match(page);
+  return goes ? page : `/waiting#waits-${place}`;
+}
+
+// Null where nobody is there to take it. A program that was started anew has another token than the form.
+async function send(item) {
+  const answer = await posted(item, (field) => field);
+  if (answer?.status !== 403) return answer;
+  const token = await asked('/waiting/token');
+  return token && posted(item, ([name, value]) => [name, name === 'token' ? token : value]);
+}
+
+async function posted({ path, fields }, change) {
+  const body = new FormData();
+  for (const field of fields) body.append(...change(field));
+  try {
+    const answer = await fetch(path, { method: 'POST', body, redirect: 'manual', signal: AbortSignal.timeout(SLOW_FORM_MS) });
+    return [401, 502, 503, 504].includes(answer.status) ? null : answer;
+  } catch {
+    return null;
+  }
+}
+
+async function asked(path) {
+  try { return await (await fetch(path, { signal: AbortSignal.timeout(SLOW_PAGE_MS) })).text(); } catch { return null; }
+}
+
+let delivering = null;
+function deliver() {
+  delivering ??= sent().finally(() => { delivering = null; });
+  return delivering;
+}
+
+// Sends what waits, the earliest first. A form that was written leads elsewhere; one that is refused comes back, and is kept with that.
+async function sent() {
+  const first = async () => (await waiting.all()).find((item) => !item.refused);
+  for (let item = await first(); item; item = await first()) {
+    const answer = await send(item);
+    if (!answer || answer.status >= 500) return false;
+    if (answer.type === 'opaqueredirect') await waiting.remove(item.place);
+    else await waiting.put({ ...item, refused: await answer.text() });
+    await tell();
+  }
+  return true;
+}
+
+async function tell() {
+  for (const page of await self.clients.matchAll()) page.postMessage('waiting');
+}

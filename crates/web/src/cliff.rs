@@ -1,0 +1,101 @@
+//! At the cliff: what a browser needs to keep pages where there is no signal, and to hold what is written there until it can be sent.
+//!
+//! The browser's worker (`worker.js`) keeps both; what arrives is taken like any other form, and once, by its wish.
+
+use crate::layout::{Room, address, page, part};
+use crate::rack::KINDS;
+use crate::{Shared, word};
+use axum::Router;
+use axum::extract::State;
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::response::IntoResponse;
+use axum::routing::get;
+use desk::rack::labels::compact;
+use maud::{Markup, html};
+use serde_json::json;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use trade::rack::Occasion;
+
+const WORKER: &str = include_str!("../assets/worker.js");
+
+/// The most pieces whose pages are kept at once.
+const MOST: usize = 100;
+
+pub fn routes() -> Router<Arc<crate::Site>> {
+    Router::new()
+        .route("/waiting", get(waiting))
+        .route("/waiting/token", get(async |State(site): Shared| site.token.clone()))
+        .route("/manifest.webmanifest", get(manifest))
+        .route("/worker.js", get(worker))
+}
+
+/// At the root, as a worker has to do with what lies beneath it alone.
+async fn worker() -> impl IntoResponse {
+    ([(CONTENT_TYPE, "text/javascript; charset=utf-8"), (CACHE_CONTROL, "no-cache")], WORKER)
+}
+
+/// What a phone asks for before it puts the pages among its programs (W3C Web Application Manifest).
+async fn manifest() -> impl IntoResponse {
+    let told = json!({
+        "name": "Linkwright",
+        "short_name": "Linkwright",
+        "description": word("manifest"),
+        "start_url": "/",
+        "scope": "/",
+        "display": "standalone",
+        "background_color": "#f6f5f1",
+        "theme_color": "#1c2126",
+        "icons": [{ "src": "/assets/icon.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any" }],
+    });
+    ([(CONTENT_TYPE, "application/manifest+json")], told.to_string())
+}
+
+async fn waiting(State(site): Shared) -> Markup {
+    let words: BTreeMap<_, _> = ["again", "drop", "forget", "refused", "new", "inspect", "kits", "out", "back"]
+        .into_iter()
+        .map(|code| (code, word(&format!("waiting-{code}"))))
+        .collect();
+    let list = |kind: &str| {
+        html! {
+            h2 { (word(&format!("waiting-{kind}"))) }
+            p data-none=(kind) { (word(&format!("waiting-no-{kind}"))) }
+            ul.rows data-list=(kind) {}
+        }
+    };
+    page(
+        Room::Cliff,
+        &word("nav-cliff"),
+        html! {
+            p.alert data-missed hidden { (word("page-not-kept")) }
+            p.lead { (word("waiting-lead")) }
+            div data-waits data-token=(site.token) data-words=(json!(words)) {
+                section { (list("waits")) }
+                section { (list("refused-ones")) }
+                section { (list("kept")) }
+            }
+            noscript { p { (word("waiting-script")) } }
+            p.hint { (word("waiting-needs")) }
+            script type="module" src="/assets/waiting.js" {}
+        },
+    )
+}
+
+/// A button that keeps what somebody needs to work on pieces where there is no signal: pages, check-lists one after another, and every
+/// form of the log.
+pub fn keep(here: &str, labels: &[String], occasion: Occasion) -> Markup {
+    let labels = &labels[..labels.len().min(MOST)];
+    let mut pages = vec![here.to_owned(), "/rack".to_owned(), "/kits".to_owned(), "/due".to_owned()];
+    pages.extend(KINDS.map(|what| address("/log/new", &[("what", what)])));
+    for (place, label) in labels.iter().enumerate() {
+        pages.push(format!("/piece/{}", part(label)));
+        pages.push(address("/inspect", &[("labels", label)]));
+        pages.push(address("/inspect", &[("labels", &compact(&labels[place..])), ("occasion", occasion.code())]));
+    }
+    html! {
+        p.doing {
+            button type="button" hidden data-keep=(json!(pages)) data-done=(word("keep-done")) data-failed=(word("keep-failed")) { (word("keep")) }
+            output {}
+        }
+    }
+}
