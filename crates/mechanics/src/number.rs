@@ -42,6 +42,8 @@ pub trait Number:
     fn select(mask: Self::Mask, yes: Self, no: Self) -> Self;
     /// Whether every lane is finite.
     fn is_finite(self) -> bool;
+    /// The number of one lane, counted from 0.
+    fn lane(self, lane: usize) -> f64;
 
     /// Zero.
     #[inline]
@@ -112,23 +114,36 @@ impl Number for f64 {
     fn is_finite(self) -> bool {
         self.is_finite()
     }
+    #[inline]
+    fn lane(self, lane: usize) -> f64 {
+        debug_assert!(lane == 0, "one number has one lane");
+        self
+    }
 }
 
 /// Several numbers side by side, so that several falls of one shape run as one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lanes<const L: usize>(pub [f64; L]);
 
-/// The truth values of [`Lanes`].
+/// The truth values of [`Lanes`]: all bits of a lane are set where it is true, so that a selection is a bit operation that
+/// the processor does for several lanes at once.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LaneMask<const L: usize>(pub [bool; L]);
+pub struct LaneMask<const L: usize>([u64; L]);
 
 impl<const L: usize> Mask for LaneMask<L> {
+    #[inline]
     fn splat(value: bool) -> Self {
-        Self([value; L])
+        Self([bits(value); L])
     }
+    #[inline]
     fn any(self) -> bool {
-        self.0.contains(&true)
+        self.0.iter().fold(0, |any, lane| any | lane) != 0
     }
+}
+
+#[inline]
+const fn bits(value: bool) -> u64 {
+    if value { u64::MAX } else { 0 }
 }
 
 macro_rules! lanewise {
@@ -196,14 +211,21 @@ impl<const L: usize> Number for Lanes<L> {
     }
     #[inline]
     fn lt(self, other: Self) -> LaneMask<L> {
-        LaneMask(std::array::from_fn(|lane| self.0[lane] < other.0[lane]))
+        LaneMask(std::array::from_fn(|lane| bits(self.0[lane] < other.0[lane])))
     }
     #[inline]
     fn select(mask: LaneMask<L>, yes: Self, no: Self) -> Self {
-        Self(std::array::from_fn(|lane| if mask.0[lane] { yes.0[lane] } else { no.0[lane] }))
+        Self(std::array::from_fn(|lane| {
+            let chosen = (mask.0[lane] & yes.0[lane].to_bits()) | (!mask.0[lane] & no.0[lane].to_bits());
+            f64::from_bits(chosen)
+        }))
     }
     #[inline]
     fn is_finite(self) -> bool {
         self.0.iter().all(|value| value.is_finite())
+    }
+    #[inline]
+    fn lane(self, lane: usize) -> f64 {
+        self.0[lane]
     }
 }

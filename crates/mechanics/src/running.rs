@@ -105,7 +105,8 @@ pub fn solve(net: &Net, ropes: &[Rope]) -> Result<Running, Unsteady> {
     let mut runs: Vec<Run> = ropes.iter().map(|rope| rope.run(&at)).collect();
     for rounds in 1..=MOST_ROUNDS {
         let loaded = loaded(net, ropes, &runs, &at);
-        let rest = rest::solve(&loaded).map_err(Unsteady::Unrest)?;
+        let rest = if rounds == 1 { rest::solve(&loaded) } else { rest::solve_near(&loaded) };
+        let rest = rest.map_err(Unsteady::Unrest)?;
         at.clone_from(&rest.at);
         let next: Vec<Run> = ropes.iter().map(|rope| rope.run(&at)).collect();
         let worst = (0..ropes.len()).map(|rope| (disagreement(&runs[rope], &next[rope], rest.runs[rope], &rest), rope));

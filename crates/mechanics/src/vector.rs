@@ -61,6 +61,13 @@ impl<N: Number> Vector<N> {
         self.cross(other).norm().atan2(self.dot(other))
     }
 
+    /// The vector of one lane.
+    #[inline]
+    #[must_use]
+    pub fn lane(self, lane: usize) -> Vector<f64> {
+        Vector(self.0.map(|component| component.lane(lane)))
+    }
+
     /// `yes` where the mask is true, `no` elsewhere.
     #[inline]
     #[must_use]

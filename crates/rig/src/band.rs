@@ -1,8 +1,7 @@
 //! Bands: the corners of what nobody knows exactly, all solved, beside the numbers as typed.
 
 use crate::model::{Band, Case, Rig};
-use crate::solve::{Brake, Failure, History, Loads, Prepared, Taken, Variation};
-use rayon::prelude::*;
+use crate::solve::{Brake, Failure, History, Keeps, Loads, Prepared, Solved, Step, Taken, Task, Variation, solve_all};
 use trade::friction::{BrakeBand, brake_band};
 
 /// The device that is taken where no brake is typed, by its name in the table of brakes.
@@ -53,6 +52,22 @@ pub struct Bands {
 }
 
 impl Bands {
+    /// The numbers as typed with no corners beside them.
+    pub(crate) fn typed_alone(Solved { loads, history }: Solved) -> Self {
+        Self { cases: vec![(Corner::TYPED, loads)], refined: None, history }
+    }
+
+    fn with_corners(
+        mut self,
+        corners: Vec<Corner>,
+        solved: impl IntoIterator<Item = Result<Solved, Failure>>,
+    ) -> Result<Self, Failure> {
+        for (corner, solved) in corners.into_iter().zip(solved) {
+            self.cases.push((corner, solved?.loads));
+        }
+        Ok(self)
+    }
+
     /// The loads with the numbers as typed.
     #[must_use]
     pub fn typed(&self) -> &Loads {
@@ -84,29 +99,47 @@ impl Bands {
 /// # Errors
 /// The first [`Failure`] in that order.
 pub fn bands(prepared: &Prepared<'_>) -> Result<Bands, Failure> {
-    let (typed, (refined, corners)) = rayon::join(
-        || prepared.loads_and_history(),
-        || rayon::join(|| prepared.loads(&Variation::TYPED, 2), || corner_loads(prepared)),
-    );
-    let (typed, history) = typed?;
-    Ok(Bands { refined: Some(refined?), cases: with_typed(typed, corners?), history })
+    let rig = prepared.rig();
+    if rig.case != Case::Fall {
+        // There are no steps, so none can be halved.
+        let typed = Bands::typed_alone(solve_all(&[Task::typed(prepared, Keeps::All)]).remove(0)?);
+        let refined = Some(typed.typed().clone());
+        return Ok(Bands { refined, ..bands_around(vec![(prepared, typed)]).remove(0)? });
+    }
+    let refined = Task { step: Step::Default { refinement: 2 }, ..Task::of(prepared, Variation::TYPED) };
+    let corners = corners(rig);
+    let tasks: Vec<Task<'_>> = [Task::typed(prepared, Keeps::All), refined]
+        .into_iter()
+        .chain(corner_tasks(prepared, &corners, None))
+        .collect();
+    let mut solved = solve_all(&tasks).into_iter();
+    let mut next = || solved.next().expect("as many as tasks");
+    let (typed, refined) = (next()?, next()?);
+    let refined = Some(refined.loads);
+    Bands { refined, ..Bands::typed_alone(typed) }.with_corners(corners, solved)
 }
 
-/// The same from what was solved as typed, without a run at half the step: the error is not stated.
-///
-/// # Errors
-/// The first [`Failure`] in the order of the corners.
-pub fn bands_around(prepared: &Prepared<'_>, typed: Loads, history: History) -> Result<Bands, Failure> {
-    Ok(Bands { refined: None, cases: with_typed(typed, corner_loads(prepared)?), history })
+/// The same of several rigs that were solved as typed, without a run at half the step: the errors are not stated. In their
+/// order.
+pub(crate) fn bands_around(typed: Vec<(&Prepared<'_>, Bands)>) -> Vec<Result<Bands, Failure>> {
+    let cases: Vec<Vec<Corner>> = typed.iter().map(|(prepared, _)| corners(prepared.rig())).collect();
+    let each = typed.iter().zip(&cases);
+    let tasks = each.flat_map(|((prepared, typed), corners)| corner_tasks(prepared, corners, Some(&typed.history)));
+    let tasks: Vec<Task<'_>> = tasks.collect();
+    let mut solved = solve_all(&tasks).into_iter();
+    let mut with_corners = |((_, alone), corners): ((_, Bands), Vec<Corner>)| {
+        let own: Vec<_> = solved.by_ref().take(corners.len()).collect();
+        alone.with_corners(corners, own)
+    };
+    typed.into_iter().zip(cases).map(&mut with_corners).collect()
 }
 
-fn corner_loads(prepared: &Prepared<'_>) -> Result<Vec<(Corner, Loads)>, Failure> {
-    let solve = |corner: Corner| Ok((corner, prepared.loads(&variation(prepared.rig(), corner), 1)?));
-    corners(prepared.rig()).into_par_iter().map(solve).collect()
-}
-
-fn with_typed(typed: Loads, corners: Vec<(Corner, Loads)>) -> Vec<(Corner, Loads)> {
-    std::iter::once((Corner::TYPED, typed)).chain(corners).collect()
+fn corner_tasks<'t>(
+    prepared: &'t Prepared<'t>,
+    corners: &'t [Corner],
+    near: Option<&'t History>,
+) -> impl Iterator<Item = Task<'t>> {
+    corners.iter().map(move |corner| Task { near, ..Task::of(prepared, variation(prepared.rig(), *corner)) })
 }
 
 /// The corners that make a difference to a rig.

@@ -1,11 +1,10 @@
 //! What would help: changes to a rig, each tried through the engine, offered only where nothing else gets worse.
 
-use crate::band::{Bands, Corner, bands_around};
+use crate::band::{Bands, bands_around};
 use crate::check::{Check, Clearance, Link, LinkKind, check};
 use crate::model::{Case, Drag, Draw, Leg, LegId, LineLength, Point, PointId, PointKind, Rig, Seat, Seated, Stance};
 use crate::moving::pulls;
-use crate::solve::Prepared;
-use rayon::prelude::*;
+use crate::solve::{Keeps, Prepared, Task, solve_all};
 use terms::{Finding, Force, How, Length};
 use trade::change::changes;
 use trade::connector::{Keeper, Lock};
@@ -201,15 +200,15 @@ pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &P
             (way.tries)(prepared.rig(), &before.check, policy).into_iter().map(|(change, rig)| (way.cost, change, rig))
         })
         .collect();
-    let mut offers: Vec<Offer> = tries
-        .into_par_iter()
-        .filter_map(|(cost, change, rig)| {
-            let after = tried(prepared, bands, &before, &rig, policy)?;
-            eases(cost, &change, &before, &after, &rig)
-                .or_else(|| clears(cost, &change, &before.check, &after.check, &rig))
-                .or_else(|| offer(cost, change, &before.check, &after.check, &rig))
-        })
-        .collect();
+    let rigs: Vec<&Rig> = tries.iter().map(|(_, _, rig)| rig).collect();
+    let after = tried(prepared, bands, &before, &rigs, policy);
+    let offered = tries.iter().zip(after).filter_map(|((cost, change, rig), after)| {
+        let after = after?;
+        eases(*cost, change, &before, &after, rig)
+            .or_else(|| clears(*cost, change, &before.check, &after.check, rig))
+            .or_else(|| offer(*cost, change.clone(), &before.check, &after.check, rig))
+    });
+    let mut offers: Vec<Offer> = offered.collect();
     offers.sort_by(|a, b| a.cost.cmp(&b.cost).then(gain(b).total_cmp(&gain(a))));
     offers
 }
@@ -222,25 +221,40 @@ fn gain(offer: &Offer) -> f64 {
     }
 }
 
-/// A changed rig; `None` where it cannot be solved, or where the numbers as typed already show a lower height or no gain.
-fn tried(prepared: &Prepared<'_>, bands_before: &Bands, before: &Tried, rig: &Rig, policy: &Policy) -> Option<Tried> {
-    let changed = Prepared::new(rig).ok()?;
-    if changed.is_same_to_mechanics(prepared) {
-        return Some(Tried::of(rig, bands_before, policy));
+/// Changed rigs; `None` where one cannot be solved, or where the numbers as typed already show a lower height or no gain.
+/// First all of them are solved as typed, then those that promise something at every corner.
+fn tried(
+    prepared: &Prepared<'_>,
+    bands_before: &Bands,
+    before: &Tried,
+    rigs: &[&Rig],
+    policy: &Policy,
+) -> Vec<Option<Tried>> {
+    let changed: Vec<Option<Prepared<'_>>> = rigs.iter().map(|rig| prepared.changed(rig).ok()).collect();
+    let mut tried: Vec<Option<Tried>> = rigs.iter().map(|_| None).collect();
+    let mut others = Vec::new();
+    for (place, changed) in changed.iter().enumerate() {
+        match changed {
+            Some(changed) if changed.is_same_to_mechanics(prepared) => {
+                tried[place] = Some(Tried::of(changed.rig(), bands_before, policy));
+            }
+            Some(changed) => others.push((place, changed)),
+            None => {}
+        }
     }
-    let (typed, history) = changed.loads_and_history().ok()?;
-    let alone = Bands { cases: vec![(Corner::TYPED, typed)], refined: None, history };
-    let eased = || sum_typed(rig, &alone) < sum_typed(prepared.rig(), bands_before) * (1.0 - WORTHWHILE / 2.0);
-    if !promises(&before.check, &check(rig, &alone, policy)) && !eased() {
-        return None;
+    let tasks: Vec<Task<'_>> = others.iter().map(|(_, changed)| Task::typed(changed, Keeps::Peaks)).collect();
+    let typed = others.into_iter().zip(solve_all(&tasks)).filter_map(|((place, changed), solved)| {
+        let alone = Bands::typed_alone(solved.ok()?);
+        let pulled = |rig: &Rig, bands: &Bands| pulls(rig, bands).iter().map(|(_, pull)| pull.typed).sum::<f64>();
+        let eased = || pulled(changed.rig(), &alone) < pulled(prepared.rig(), bands_before) * (1.0 - WORTHWHILE / 2.0);
+        let promising = promises(&before.check, &check(changed.rig(), &alone, policy)) || eased();
+        promising.then_some((place, (changed, alone)))
+    });
+    let (places, typed): (Vec<usize>, Vec<(&Prepared<'_>, Bands)>) = typed.unzip();
+    for (place, bands) in places.into_iter().zip(bands_around(typed)) {
+        tried[place] = bands.ok().map(|bands| Tried::of(rigs[place], &bands, policy));
     }
-    let Bands { mut cases, history, .. } = alone;
-    let (_, typed) = cases.pop()?;
-    Some(Tried::of(rig, &bands_around(&changed, typed, history).ok()?, policy))
-}
-
-fn sum_typed(rig: &Rig, bands: &Bands) -> f64 {
-    pulls(rig, bands).iter().map(|(_, pull)| pull.typed).sum()
+    tried
 }
 
 /// Whether a check of the numbers as typed shows a gain for a link to help and no person lower.

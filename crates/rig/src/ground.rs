@@ -3,9 +3,9 @@
 use crate::band::{Corner, corners, variation};
 use crate::file::GROUND;
 use crate::model::{Case, Draw, LineLength, PointId, Rig};
-use crate::solve::{Failure, Prepared};
+use crate::solve::{Failure, Prepared, Solved, Step, Task, solve_all};
 use mechanics::fall::Moment;
-use rayon::prelude::*;
+use mechanics::number::Number;
 use terms::Length;
 
 /// What somebody came to.
@@ -46,13 +46,13 @@ impl<'r> Meetings<'r> {
     }
 
     /// Compares where everybody is with where they were a step before.
-    pub fn see(&mut self, moment: &Moment<'_, f64>) {
+    pub fn see<N: Number>(&mut self, moment: &Moment<'_, N>, lane: usize) {
         if self.rig.ledges.is_empty() && self.rig.walls.is_empty() {
             return;
         }
         for (&person, before) in self.falling.iter().zip(&mut self.before) {
-            let after = moment.at(person.0).0;
-            let velocity = moment.velocity(person.0).0;
+            let after = moment.at(person.0).lane(lane).0;
+            let velocity = moment.velocity(person.0).lane(lane).0;
             let ledges = (0..self.rig.ledges.len()).map(Obstacle::Ledge);
             for with in ledges.chain((0..self.rig.walls.len()).map(Obstacle::Wall)) {
                 let is_new = !self.met.iter().any(|met| met.person == person && met.with == with);
@@ -136,35 +136,64 @@ pub fn clip_falls(whole: &Prepared<'_>) -> Result<Vec<ClipFall>, Failure> {
     let Some(lead) = rig.lead() else { return Ok(Vec::new()) };
     let stages: Vec<(usize, Rig)> =
         (1..=table.clips).map_while(|clips| Some((clips, rig.clipped(lead, clips)?))).collect();
-    let falls: Vec<_> =
-        stages.iter().flat_map(|stage| table.slack_m.iter().map(move |&slack_m| (stage, slack_m))).collect();
-    falls.into_par_iter().map(|((clips, rig), slack_m)| clip_fall(whole, lead, (*clips, rig), slack_m)).collect()
+    let slacks = |(clips, stage): &(usize, Rig)| -> Vec<Stage> {
+        table.slack_m.iter().map(|&slack_m| Stage::of(*clips, stage, lead, slack_m)).collect()
+    };
+    let stages: Vec<Stage> = stages.iter().flat_map(slacks).collect();
+    let prepared: Vec<Prepared<'_>> = stages.iter().map(|stage| whole.with_ropes_of(&stage.rig)).collect();
+    let cases: Vec<Vec<Corner>> = stages.iter().map(|stage| with_typed(&stage.rig)).collect();
+    let tasks: Vec<Task<'_>> =
+        prepared.iter().zip(&cases).flat_map(|(prepared, cases)| tasks(prepared, cases)).collect();
+    let mut solved = solve_all(&tasks).into_iter();
+    let mut fall = |(stage, cases): (&Stage, Vec<Corner>)| {
+        let lowest = |(corner, solved): (Corner, Result<Solved, Failure>)| {
+            Ok((corner, solved?.loads.points[lead.leader.0].lowest_m))
+        };
+        let count = cases.len();
+        let lowest: Result<Vec<_>, Failure> = cases.into_iter().zip(solved.by_ref().take(count)).map(lowest).collect();
+        Ok(stage.fall(lead, &lowest?))
+    };
+    stages.iter().zip(cases).map(&mut fall).collect()
 }
 
-fn clip_fall(
-    whole: &Prepared<'_>,
-    Lead { line, leader }: Lead,
-    (clips, rig): (usize, &Rig),
+/// Heights are asked for, of every corner.
+fn tasks<'t>(prepared: &'t Prepared<'t>, cases: &'t [Corner]) -> impl Iterator<Item = Task<'t>> {
+    let of = |corner: &Corner| Task::of(prepared, variation(prepared.rig(), *corner));
+    cases.iter().map(move |corner| Task { step: Step::ForPersons, ..of(corner) })
+}
+
+fn with_typed(rig: &Rig) -> Vec<Corner> {
+    std::iter::once(Corner::TYPED).chain(corners(rig)).collect()
+}
+
+/// A rig of the table.
+struct Stage {
+    clips: usize,
     slack_m: f64,
-) -> Result<ClipFall, Failure> {
-    let mut clipped = rig.clone();
-    clipped.lines[line].length = LineLength::Slack(Length::from_m(slack_m));
-    let prepared = whole.with_ropes_of(&clipped);
-    let corners = std::iter::once(Corner::TYPED).chain(corners(&clipped));
-    let lowest = |corner: Corner| Ok((corner, prepared.lowest_m(&variation(&clipped, corner))?[leader.0]));
-    let cases: Vec<(Corner, f64)> = corners.map(lowest).collect::<Result<_, Failure>>()?;
-    let as_typed_m = cases[0].1;
-    let deeper = |deepest: (Corner, f64), next: (Corner, f64)| if next.1 < deepest.1 { next } else { deepest };
-    let (worst_in, lowest_m) = cases.into_iter().fold((Corner::TYPED, as_typed_m), deeper);
-    Ok(ClipFall {
-        clips,
-        slack_m,
-        from_m: clipped.points[leader.0].at[2],
-        lowest_m,
-        as_typed_m,
-        worst_in,
-        reaches_ground: rig.ground_m().is_some_and(|ground| lowest_m <= ground),
-    })
+    rig: Rig,
+}
+
+impl Stage {
+    fn of(clips: usize, clipped: &Rig, lead: Lead, slack_m: f64) -> Self {
+        let mut rig = clipped.clone();
+        rig.lines[lead.line].length = LineLength::Slack(Length::from_m(slack_m));
+        Self { clips, slack_m, rig }
+    }
+
+    /// From the lowest height in each case, as typed first.
+    fn fall(&self, lead: Lead, cases: &[(Corner, f64)]) -> ClipFall {
+        let deeper = |deepest: (Corner, f64), next: &(Corner, f64)| if next.1 < deepest.1 { *next } else { deepest };
+        let (worst_in, lowest_m) = cases.iter().fold(cases[0], deeper);
+        ClipFall {
+            clips: self.clips,
+            slack_m: self.slack_m,
+            from_m: self.rig.points[lead.leader.0].at[2],
+            lowest_m,
+            as_typed_m: cases[0].1,
+            worst_in,
+            reaches_ground: self.rig.ground_m().is_some_and(|ground| lowest_m <= ground),
+        }
+    }
 }
 
 /// A line that leads through points to whoever climbs on.

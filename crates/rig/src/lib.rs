@@ -3,6 +3,7 @@
 pub mod band;
 pub mod change;
 pub mod check;
+mod falling;
 pub mod file;
 mod giving;
 pub mod ground;

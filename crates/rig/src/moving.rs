@@ -8,7 +8,7 @@ mod textile;
 use crate::band::{Bands, corners, variation};
 use crate::check::Check;
 use crate::model::{Case, Line, PointId, PointKind, Rig, Runs, Stance};
-use crate::solve::{Failure, KN, Loads, Motion, Prepared, Variation};
+use crate::solve::{Failure, History, KN, Loads, Motion, Prepared, Task, Variation, solve_all};
 pub use descent::Descended;
 pub use drag::Dragged;
 pub use hands::{Grasp, Held, Party};
@@ -54,7 +54,7 @@ pub struct Moving {
     pub load_kn: f64,
     /// Who stands and is pulled up beyond their weight, and by how much at the most, kN.
     pub lifted: Vec<(PointId, f64)>,
-    /// What hands are asked for, beside what they give.
+    /// What hands are asked for, beside what they give: each once, however many lines they hold.
     pub hands: Vec<Held>,
     /// What those who haul put on the rig if the load jams.
     pub party: Option<Party>,
@@ -95,8 +95,10 @@ pub fn moving(prepared: &Prepared<'_>, bands: &Bands, check: &Check, policy: &Po
     if rig.case != Case::Running {
         return None;
     }
-    let ideal = prepared.loads(&Variation { motion: Motion::Ideal, ..Variation::TYPED }, 1).ok();
-    let back = back(prepared).ok();
+    let near = Some(&bands.history);
+    let frictionless = Variation { motion: Motion::Ideal, ..Variation::TYPED };
+    let ideal = solve_all(&[Task { near, ..Task::of(prepared, frictionless) }]).remove(0).ok().map(|ideal| ideal.loads);
+    let back = back(prepared, near).ok();
     let forth: Vec<&Loads> = bands.cases.iter().map(|(_, loads)| loads).collect();
     let load_kn = rig.moved_load_kn();
     let held = |runs: &Runs| runs.is_held;
@@ -116,9 +118,10 @@ pub fn moving(prepared: &Prepared<'_>, bands: &Bands, check: &Check, policy: &Po
         short_m: short_m(rig, of, &runs, lowest, metres),
     };
     let lines: Vec<Moved> = running.map(moved).collect();
+    let hands = hands::held(&lines);
     Some(Moving {
-        hands: hands::held(rig, &lines),
-        party: hands::party(prepared, check, policy),
+        party: hands::party(prepared, &lines, &hands, check, policy),
+        hands,
         descent: descent::descent(rig, check, policy),
         textiles: textile::textiles(rig),
         drag: drag::drag(prepared),
@@ -160,10 +163,12 @@ impl Rig {
     }
 }
 
-fn back(prepared: &Prepared<'_>) -> Result<Vec<Loads>, Failure> {
+fn back(prepared: &Prepared<'_>, near: Option<&History>) -> Result<Vec<Loads>, Failure> {
     let typed = std::iter::once(Variation::TYPED);
     let all = typed.chain(corners(prepared.rig()).into_iter().map(|corner| variation(prepared.rig(), corner)));
-    all.map(|variation| prepared.loads(&Variation { motion: Motion::Back, ..variation }, 1)).collect()
+    let back = all.map(|variation| Variation { motion: Motion::Back, ..variation });
+    let tasks: Vec<Task<'_>> = back.map(|variation| Task { near, ..Task::of(prepared, variation) }).collect();
+    solve_all(&tasks).into_iter().map(|solved| Ok(solved?.loads)).collect()
 }
 
 /// The first is as typed.

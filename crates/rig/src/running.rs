@@ -1,7 +1,7 @@
 //! Ropes on the move: the rig as mechanics has it.
 
 use crate::model::{Device, Drag, Line, PointId, PointKind, Ranged, Rig, Runs, Stance};
-use crate::solve::{Failure, History, KN, Loads, Motion, Prepared, Taken, Variation};
+use crate::solve::{Failure, History, KN, Loads, Motion, Prepared, Solved, Taken, Variation};
 use mechanics::GRAVITY;
 use mechanics::rest::{Hold, Net, Unrest};
 pub use mechanics::running::Way;
@@ -10,9 +10,13 @@ use mechanics::vector::Vector;
 use std::f64::consts::{PI, TAU};
 
 impl Prepared<'_> {
-    pub(crate) fn running(&self, variation: &Variation) -> Result<(Loads, History), Failure> {
+    /// `near` is where everything was found under other numbers, as a first guess.
+    pub(crate) fn running(&self, variation: &Variation, near: Option<&History>) -> Result<Solved, Failure> {
         let rig = self.rig();
         let mut net = self.as_running_net(variation);
+        for (place, node) in net.nodes.iter_mut().enumerate().filter(|(_, node)| node.hold == Hold::Free) {
+            node.at = near.map_or(node.at, |near| Vector(near.at(0, PointId(place))));
+        }
         let ropes = self.ropes(variation);
         let mut running = self.moving_steadily(&net, &ropes)?;
         // Who is lifted and tied down by a leg is let up to it; who is not stays, and the lift is told.
@@ -30,7 +34,7 @@ impl Prepared<'_> {
         let loads = self.running_loads(&net, &running);
         let mut history = History::of(rig);
         history.record_still(&running.rest.at, &loads.legs, &loads.lines);
-        Ok((loads, history))
+        Ok(Solved { loads, history })
     }
 
     pub(crate) fn runs_alike(&self, other: &Prepared<'_>) -> bool {

@@ -1,14 +1,17 @@
 //! From a rig to forces: the rig in the numbers of mechanics, solved once for each variation of what is not known.
 
-use crate::ground::{Meeting, Meetings};
+use crate::falling::falls;
+use crate::ground::Meeting;
 use crate::model::{Case, Line, LineLength, PointId, PointKind, Rig, Rope, RopeKind, RopeResponse, Seat, Stance};
 use crate::tension::{Untensioned, tensioned};
 use mechanics::GRAVITY;
-use mechanics::fall::{self, Element, Fall};
+use mechanics::fall;
+use mechanics::number::Number;
 use mechanics::rest::{self, Net};
 use mechanics::rope::Response;
 use mechanics::sheet::{self, DataSheet, DropTest, Unfit};
 use mechanics::vector::Vector;
+use rayon::prelude::*;
 use terms::Force;
 use trade::position::PullOn;
 
@@ -212,12 +215,72 @@ pub struct Prepared<'r> {
 }
 
 /// In what steps a fall is followed.
-#[derive(Clone, Copy)]
-enum Step {
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Step {
     /// The default one over this.
     Default { refinement: u32 },
-    /// The one that follows persons.
+    /// The one that follows persons but not the ringing of light ends, for heights; where pieces pull out the default one, for
+    /// they do so by their loads. A test compares the heights of both.
     ForPersons,
+}
+
+/// Which moments of a fall are kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Keeps {
+    /// None.
+    Nothing,
+    /// The first, and those at which a point with a connector takes its largest load: what a check looks at.
+    Peaks,
+    /// All.
+    All,
+}
+
+/// Something to solve: a rig under one variation.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Task<'t> {
+    pub prepared: &'t Prepared<'t>,
+    pub variation: Variation,
+    pub step: Step,
+    /// Which moments of a fall are kept.
+    pub keeps: Keeps,
+    /// Where ropes on the move were found under other numbers: a first guess.
+    pub near: Option<&'t History>,
+}
+
+/// What was solved.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Solved {
+    pub loads: Loads,
+    /// Of a fall, what its task keeps.
+    pub history: History,
+}
+
+impl<'t> Task<'t> {
+    /// In default steps, without the moments.
+    pub fn of(prepared: &'t Prepared<'t>, variation: Variation) -> Self {
+        Self { prepared, variation, step: Step::Default { refinement: 1 }, keeps: Keeps::Nothing, near: None }
+    }
+
+    /// The numbers as typed.
+    pub fn typed(prepared: &'t Prepared<'t>, keeps: Keeps) -> Self {
+        Self { keeps, ..Self::of(prepared, Variation::TYPED) }
+    }
+
+    fn solve(&self) -> Result<Solved, Failure> {
+        match self.prepared.rig.case {
+            Case::Rest => self.prepared.rest(&self.variation),
+            Case::Running => self.prepared.running(&self.variation, self.near),
+            Case::Fall => falls(std::slice::from_ref(self)).remove(0),
+        }
+    }
+}
+
+/// Solves several tasks at once, all falls or none, in their order.
+pub(crate) fn solve_all(tasks: &[Task<'_>]) -> Vec<Result<Solved, Failure>> {
+    if tasks.iter().all(|task| task.prepared.rig.case == Case::Fall) {
+        return falls(tasks);
+    }
+    tasks.par_iter().map(Task::solve).collect()
 }
 
 /// The loads of a rig with the numbers as typed.
@@ -234,7 +297,11 @@ impl<'r> Prepared<'r> {
     /// # Errors
     /// [`Failure`] where a data sheet cannot be met.
     pub fn new(rig: &'r Rig) -> Result<Self, Failure> {
-        let responses = rig.ropes.iter().map(response).collect::<Result<_, _>>()?;
+        let mut responses: Vec<Response<f64>> = Vec::new();
+        for (place, rope) in rig.ropes.iter().enumerate() {
+            let alike = rig.ropes[..place].iter().position(|other| other.answers_like(rope));
+            responses.push(alike.map_or_else(|| response(rope), |other| Ok(responses[other]))?);
+        }
         Ok(Self { rig, responses })
     }
 
@@ -244,16 +311,21 @@ impl<'r> Prepared<'r> {
         Prepared { rig: other, responses: self.responses.clone() }
     }
 
+    /// A changed rig, ready to be solved.
+    ///
+    /// # Errors
+    /// As [`Prepared::new`].
+    pub(crate) fn changed<'o>(&self, rig: &'o Rig) -> Result<Prepared<'o>, Failure> {
+        if rig.ropes == self.rig.ropes { Ok(self.with_ropes_of(rig)) } else { Prepared::new(rig) }
+    }
+
     /// The loads under one variation, with each default step divided by `refinement`.
     ///
     /// # Errors
     /// [`Failure`] names what is at fault.
     pub fn loads(&self, variation: &Variation, refinement: u32) -> Result<Loads, Failure> {
-        match self.rig.case {
-            Case::Rest => self.rest(variation).map(|(loads, _)| loads),
-            Case::Running => self.running(variation).map(|(loads, _)| loads),
-            Case::Fall => self.fall(variation, Step::Default { refinement }, &mut ()),
-        }
+        let step = Step::Default { refinement };
+        Ok(Task { step, ..Task::of(self, *variation) }.solve()?.loads)
     }
 
     /// The loads as typed, and the moments that led to them.
@@ -261,23 +333,8 @@ impl<'r> Prepared<'r> {
     /// # Errors
     /// [`Failure`] names what is at fault.
     pub fn loads_and_history(&self) -> Result<(Loads, History), Failure> {
-        match self.rig.case {
-            Case::Rest => return self.rest(&Variation::TYPED),
-            Case::Running => return self.running(&Variation::TYPED),
-            Case::Fall => {}
-        }
-        let mut history = History::of(self.rig);
-        let step = Step::Default { refinement: 1 };
-        let loads = self.fall(&Variation::TYPED, step, &mut |moment: &fall::Moment<'_, f64>| history.record(moment))?;
-        Ok((loads, history))
-    }
-
-    /// How low the points of a fall come, m: in a step that follows persons but not the ringing of light ends. Loads want
-    /// the default step, and so does a piece that pulls out by them. A test compares the heights of both.
-    pub(crate) fn lowest_m(&self, variation: &Variation) -> Result<Vec<f64>, Failure> {
-        let step = if self.rig.pulls_out { Step::Default { refinement: 1 } } else { Step::ForPersons };
-        let loads = self.fall(variation, step, &mut ())?;
-        Ok(loads.points.iter().map(|point| point.lowest_m).collect())
+        let solved = Task::typed(self, Keeps::All).solve()?;
+        Ok((solved.loads, solved.history))
     }
 
     /// Whether mechanics cannot tell this rig from another: the same numbers go in, so the same come out.
@@ -297,121 +354,6 @@ impl<'r> Prepared<'r> {
         self.rig
     }
 
-    fn fall(&self, variation: &Variation, step: Step, watch: &mut impl fall::Watch<f64>) -> Result<Loads, Failure> {
-        let fall = self.as_fall(variation);
-        let step = match step {
-            Step::Default { refinement } => fall::default_step(&fall) / f64::from(refinement),
-            Step::ForPersons => fall::step_for_persons(&fall),
-        };
-        let mut meetings = Meetings::of(self.rig);
-        let mut both = |moment: &fall::Moment<'_, f64>| {
-            meetings.see(moment);
-            watch.see(moment);
-        };
-        let peaks = fall::run(&fall, step, &mut both).map_err(|fault| self.name_fault(fault))?;
-        Ok(Loads {
-            points: (0..self.rig.points.len()).map(|point| self.point_load(point, &fall, &peaks)).collect(),
-            torn_m: self.torn(&fall, &peaks),
-            meetings: meetings.met,
-            legs: peaks.legs.iter().map(|tension| tension / KN).collect(),
-            lines: peaks.segments.iter().map(|line| line.iter().map(|tension| tension / KN).collect()).collect(),
-            devices: Vec::new(),
-        })
-    }
-
-    fn torn(&self, fall: &Fall<f64>, peaks: &fall::Peaks<f64>) -> Vec<f64> {
-        let mut torn = vec![0.0; self.rig.legs.len()];
-        fall.tears.iter().zip(&peaks.torn).for_each(|(tear, &by)| torn[tear.leg] = by);
-        torn
-    }
-
-    fn point_load(&self, point: usize, fall: &Fall<f64>, peaks: &fall::Peaks<f64>) -> PointLoad {
-        let pieces = fall.pieces.iter().zip(&peaks.out_at);
-        let out_at = pieces.filter(|(piece, _)| piece.node == point).map(|(_, &time)| time).next();
-        let peak = peaks.nodes[point];
-        let (force, vector, time_s) = match self.rig.points[point].kind {
-            PointKind::Joint { .. } if self.rig.has_rope_at(PointId(point)) => {
-                (peak.ropes, peak.ropes_vector, peak.ropes_time)
-            }
-            PointKind::Joint { .. } => (self.largest_leg_at(point, peaks), peak.all_vector, peak.all_time),
-            PointKind::Anchor { .. } => (peak.all, peak.all_vector, peak.all_time),
-            PointKind::Person { .. } => (self.largest_tension_at(point, peaks), peak.ropes_vector, peak.ropes_time),
-        };
-        PointLoad {
-            peak_kn: force / KN,
-            direction: vector.length_and_direction().1.0,
-            time_s,
-            lowest_m: peak.lowest,
-            highest_m: peak.highest,
-            stopped_at_s: peak.stopped_at.is_finite().then_some(peak.stopped_at),
-            lifts_kn: 0.0,
-            out_at_s: out_at.filter(|time| time.is_finite()),
-        }
-    }
-
-    fn largest_tension_at(&self, point: usize, peaks: &fall::Peaks<f64>) -> f64 {
-        let touching = |(line, segments): (&Line, &Vec<f64>)| {
-            let pairs = line.through.windows(2).zip(segments.clone());
-            pairs.filter(|(pair, _)| pair.contains(&PointId(point))).map(|(_, tension)| tension).fold(0.0, f64::max)
-        };
-        self.rig.lines.iter().zip(&peaks.segments).map(touching).fold(0.0, f64::max)
-    }
-
-    fn largest_leg_at(&self, point: usize, peaks: &fall::Peaks<f64>) -> f64 {
-        let at_point = |leg: &crate::model::Leg| leg.from == PointId(point) || leg.to == PointId(point);
-        let legs = self.rig.legs.iter().zip(&peaks.legs);
-        legs.filter(|(leg, _)| at_point(leg)).map(|(_, &tension)| tension).fold(0.0, f64::max)
-    }
-
-    fn as_fall(&self, variation: &Variation) -> Fall<f64> {
-        let rig = self.rig;
-        let kind = |kind: PointKind| match kind {
-            PointKind::Anchor { .. } | PointKind::Person { stance: Stance::Anchored, .. } => fall::Kind::Fixed,
-            PointKind::Joint { mass } | PointKind::Person { mass, stance: Stance::Falls } => {
-                fall::Kind::Free(mass.kg())
-            }
-            PointKind::Person { mass, stance: Stance::Stands } => fall::Kind::Stands(mass.kg()),
-        };
-        Fall {
-            nodes: rig.points.iter().map(|point| fall::Node { at: Vector(point.at), kind: kind(point.kind) }).collect(),
-            legs: self.legs(variation.stiffness),
-            lines: rig.lines.iter().map(|line| self.as_fall_line(line, variation)).collect(),
-            tears: rig.tears(),
-            pieces: if rig.pulls_out { rig.pieces() } else { Vec::new() },
-            steady: self.steady(),
-            until: rig.until_s,
-        }
-    }
-
-    /// Pulls in a drop: where a joint bears the mass of its load, its weight is that pull already.
-    fn steady(&self) -> Vec<fall::Steady<f64>> {
-        let steady = |point: usize| {
-            let load = self.rig.typed_load(point);
-            let borne = match self.rig.points[point].kind {
-                PointKind::Joint { mass } => mass.kg() * GRAVITY,
-                _ => 0.0,
-            };
-            (load.norm() > 0.0).then(|| fall::Steady { node: point, force: load + Vector([0.0, 0.0, borne]) })
-        };
-        (0..self.rig.points.len()).filter_map(steady).collect()
-    }
-
-    fn as_fall_line(&self, line: &Line, variation: &Variation) -> fall::Line<f64> {
-        let friction = |&point: &PointId| variation.friction_factor * self.rig.friction_at(point, line);
-        let brake = match (variation.brake, line.brake_slips_at) {
-            (Brake::AsTyped | Brake::SlipsAt(_), Some(typed)) => typed.newtons(),
-            (Brake::SlipsAt(kn), None) if self.rig.has_belayer(line) => kn * KN,
-            _ => f64::INFINITY,
-        };
-        fall::Line {
-            response: self.response(line, variation.stiffness),
-            through: line.through.iter().map(|point| point.0).collect(),
-            lengths: self.rig.segment_lengths(line),
-            friction: line.through.iter().map(friction).collect(),
-            brake,
-        }
-    }
-
     /// The response of a line's rope in its state.
     pub(crate) fn response(&self, line: &Line, taken: Taken) -> Response<f64> {
         let response = self.responses[line.of.0];
@@ -424,7 +366,7 @@ impl<'r> Prepared<'r> {
         Response { slow: factor * response.slow, fast: factor * response.fast, relax: response.relax }
     }
 
-    fn legs(&self, stiffness: Taken) -> Vec<fall::Leg<f64>> {
+    pub(crate) fn legs(&self, stiffness: Taken) -> Vec<fall::Leg<f64>> {
         let leg = |leg: &crate::model::Leg| {
             let sling = &self.rig.slings[leg.of.0];
             let modulus = match (stiffness, sling.stiffness_band_kn) {
@@ -438,30 +380,7 @@ impl<'r> Prepared<'r> {
         self.rig.legs.iter().map(leg).collect()
     }
 
-    fn name_fault(&self, fault: fall::Fault) -> Failure {
-        let point = |node: usize| format!("point `{}`", self.rig.points[node].name);
-        match fault {
-            fall::Fault::NotSettled { line, time } => {
-                Failure::NotSettled { rope: self.rig.ropes[self.rig.lines[line].of.0].name.clone(), time_s: time }
-            }
-            fall::Fault::NotFinite { element, time } => {
-                let element = match element {
-                    Element::Node(node) => point(node),
-                    Element::Leg(leg) => {
-                        let leg = self.rig.legs[leg];
-                        format!("the leg from {} to {}", point(leg.from.0), point(leg.to.0))
-                    }
-                    Element::Segment { line, segment } => {
-                        let through = &self.rig.lines[line].through;
-                        format!("the rope from {} to {}", point(through[segment].0), point(through[segment + 1].0))
-                    }
-                };
-                Failure::NotFinite { element, time_s: time }
-            }
-        }
-    }
-
-    fn rest(&self, variation: &Variation) -> Result<(Loads, History), Failure> {
+    fn rest(&self, variation: &Variation) -> Result<Solved, Failure> {
         let net = tensioned(self.rig, self.as_net(variation)).map_err(|fault| match fault {
             Untensioned::Unrest(unrest) => self.name_unrest(unrest),
             Untensioned::NotMet { line } => {
@@ -479,7 +398,7 @@ impl<'r> Prepared<'r> {
             torn_m: vec![0.0; self.rig.legs.len()],
             meetings: Vec::new(),
         };
-        Ok((loads, history))
+        Ok(Solved { loads, history })
     }
 
     fn name_unrest(&self, unrest: rest::Unrest) -> Failure {
@@ -563,6 +482,13 @@ fn largest_part(strands: &[Vector<f64>]) -> Vector<f64> {
         strands.fold(Vector::zero(), |sum, (_, &pull)| sum + pull)
     };
     (0..1_u32 << strands.len()).map(part).fold(Vector::zero(), longer)
+}
+
+impl Rope {
+    /// Whether the same figures are declared of both.
+    fn answers_like(&self, other: &Self) -> bool {
+        self.kind == other.kind && self.response == other.response
+    }
 }
 
 fn response(rope: &Rope) -> Result<Response<f64>, Failure> {
@@ -686,15 +612,17 @@ impl History {
         Self { times_s: Vec::new(), hanging: Vec::new(), values: Vec::new(), points, legs, lines, width }
     }
 
-    fn record(&mut self, moment: &fall::Moment<'_, f64>) {
+    /// A moment of one of several falls side by side.
+    pub(crate) fn record<N: Number>(&mut self, moment: &fall::Moment<'_, N>, lane: usize) {
         self.times_s.push(moment.time());
         for point in 0..self.points {
-            self.values.extend(moment.at(point).0);
+            self.values.extend(moment.at(point).lane(lane).0);
         }
-        self.values.extend((0..self.legs).map(|leg| moment.leg_tension(leg) / KN));
+        self.values.extend((0..self.legs).map(|leg| moment.leg_tension(leg).lane(lane) / KN));
         for line in 0..self.lines.len() {
             let end = self.lines.get(line + 1).copied().unwrap_or(self.width);
-            self.values.extend((0..end - self.lines[line]).map(|segment| moment.tension(line, segment) / KN));
+            let segments = 0..end - self.lines[line];
+            self.values.extend(segments.map(|segment| moment.tension(line, segment).lane(lane) / KN));
         }
     }
 
@@ -706,6 +634,22 @@ impl History {
             self.values.extend(line.iter().map(|strand| strand.tension / KN));
             self.hanging.push(line.iter().map(Hanging::of).collect());
         }
+    }
+
+    /// Forgets all moments.
+    pub(crate) fn clear(&mut self) {
+        self.times_s.clear();
+        self.values.clear();
+    }
+
+    /// The moments of several falls of this rig's, in the order of time.
+    pub(crate) fn join(mut self, mut others: Vec<Self>) -> Self {
+        others.sort_by(|a, b| a.times_s[0].total_cmp(&b.times_s[0]));
+        for other in others {
+            self.times_s.extend(other.times_s);
+            self.values.extend(other.values);
+        }
+        self
     }
 
     /// One moment of places in m, leg and line tensions in kN.

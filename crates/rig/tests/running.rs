@@ -168,7 +168,7 @@ fn what_a_hand_gives_stands_beside_what_it_is_asked_for() {
     let rappel = |ratio: f64| {
         let device = format!("[[device]]\nname = \"tube\"\nat = \"top\"\nratio = {ratio}\n");
         let line = format!("paid_out_at = \"belayer\"\n{device}");
-        with(&top_rope("mass_kg = 80\nanchored = true", &line), |_, _, moving| moving.hands[0])
+        with(&top_rope("mass_kg = 80\nanchored = true", &line), |_, _, moving| moving.hands[0].clone())
     };
     for (ratio, grasp) in [(1.5, Grasp::TooWeak), (8.0, Grasp::InDoubt), (20.0, Grasp::Within)] {
         let held = rappel(ratio);

@@ -1,9 +1,9 @@
 //! Scenes from questions: every file parses, solves, and is as it was asked for.
 
 use rig::band::bands;
-use rig::check::check;
+use rig::check::{LinkKind, check};
 use rig::model::{Case, Holds, LineLength, PointKind, Rig, Stance};
-use rig::moving::{Moving, moving};
+use rig::moving::{Moving, Party, moving};
 use rig::scene::{Answers, Kind, Scene, check_answer, write};
 use rig::solve::{Loads, Prepared, typed};
 use trade::policy::Policy;
@@ -455,6 +455,25 @@ fn lowering_finds_who_leaves_the_floor_and_whether_the_rope_reaches() {
     let tandem = moved(Scene::Lower, &[("tandem", "80")]).load_kn / moved(Scene::Lower, &[]).load_kn;
     assert!((tandem - 2.0).abs() < 1e-9, "{tandem}");
     assert!(moved(Scene::Lower, &[("set-up", "releasable")]).hands.is_empty(), "a knot holds it");
+}
+
+/// Two ropes end at the leader, who has two hands for both: 850 N, shared out as the seconds are heavy.
+#[test]
+fn hands_that_hold_two_ropes_are_counted_once() {
+    let party = |seconds| {
+        let moving = moved(Scene::Guide, &[("doing", "haul"), ("seconds", seconds)]);
+        assert_eq!(moving.hands.len(), 1, "one table of hands, one place");
+        assert_eq!(moving.hands[0].lines.len(), moving.lines.len());
+        moving.party.expect("two hands haul")
+    };
+    let station = |party: &Party| {
+        let anchors = party.links.iter().filter(|link| link.kind == LinkKind::Anchor);
+        anchors.map(|link| link.as_typed.kn()).fold(0.0, f64::max)
+    };
+    let (one, two) = (party("75/0"), party("75/75"));
+    assert_eq!((one.hands, two.hands), (2, 2));
+    assert!((one.pull_kn - 0.85).abs() < 1e-9 && one.pull_kn == two.pull_kn);
+    assert!((station(&two) / station(&one) - 1.0).abs() < 0.05, "the same pull on the same anchor");
 }
 
 #[test]

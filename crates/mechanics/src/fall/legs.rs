@@ -174,6 +174,19 @@ impl<N: Number> LegState<N> {
         let along = quarter * self.stiffness + N::splat(step / 2.0) * self.damping;
         (N::select(self.taut & !self.tears.goes_on, along, N::zero()), N::select(self.taut, across, N::zero()))
     }
+
+    /// The same as a matrix.
+    #[inline]
+    fn implicit_matrix(&self, step: f64) -> [[N; 3]; 3] {
+        let (along, across) = self.implicit(step);
+        let direction = self.direction.0;
+        std::array::from_fn(|row| {
+            std::array::from_fn(|column| {
+                let value = (along - across) * direction[row] * direction[column];
+                if row == column { value + across } else { value }
+            })
+        })
+    }
 }
 
 impl<N: Number> Tearing<N> {
@@ -195,6 +208,11 @@ impl<N: Number> Group<N> {
         force: &[Vector<N>],
         change: &mut [Vector<N>],
     ) {
+        if let [node] = self.nodes[..] {
+            let legs = self.legs.iter().map(|&leg| legs[leg].implicit_matrix(step));
+            change[node] = kick_of_one(mass[node], legs, force[node] * span);
+            return;
+        }
         let size = 3 * self.nodes.len();
         self.matrix.fill(N::zero());
         for (place, &node) in self.nodes.iter().enumerate() {
@@ -216,22 +234,42 @@ impl<N: Number> Group<N> {
     #[inline]
     fn stiffen(&mut self, leg: &LegState<N>, places: [Option<usize>; 2], step: f64) {
         let size = 3 * self.nodes.len();
-        let (along, across) = leg.implicit(step);
-        let direction = leg.direction.0;
-        for row_axis in 0..3 {
-            for column_axis in 0..3 {
-                let mut value = (along - across) * direction[row_axis] * direction[column_axis];
-                if row_axis == column_axis {
-                    value += across;
-                }
-                for (row, column, sign) in [(0, 0, 1.0), (1, 1, 1.0), (0, 1, -1.0), (1, 0, -1.0)] {
-                    if let (Some(row), Some(column)) = (places[row], places[column]) {
-                        self.matrix[(3 * row + row_axis) * size + 3 * column + column_axis] += N::splat(sign) * value;
+        let block = leg.implicit_matrix(step);
+        for (row, column, sign) in [(0, 0, 1.0), (1, 1, 1.0), (0, 1, -1.0), (1, 0, -1.0)] {
+            if let (Some(row), Some(column)) = (places[row], places[column]) {
+                for (row_axis, entries) in block.iter().enumerate() {
+                    for (column_axis, &entry) in entries.iter().enumerate() {
+                        self.matrix[(3 * row + row_axis) * size + 3 * column + column_axis] += N::splat(sign) * entry;
                     }
                 }
             }
         }
     }
+}
+
+/// The kick of a point that legs tie to nothing else that moves, as most draws are: [`solve_symmetric`] written out for three
+/// rows, bit for bit.
+#[inline]
+fn kick_of_one<N: Number>(mass: N, legs: impl Iterator<Item = [[N; 3]; 3]>, push: Vector<N>) -> Vector<N> {
+    let zero = N::zero();
+    let mut sum = [[mass, zero, zero], [zero, mass, zero], [zero, zero, mass]];
+    for block in legs {
+        for (sum, block) in sum.iter_mut().flatten().zip(block.iter().flatten()) {
+            *sum += *block;
+        }
+    }
+    let [[d0, ..], [m10, m11, _], [m20, m21, m22]] = sum;
+    let [r0, r1, r2] = push.0;
+    let l10 = m10 / d0;
+    let d1 = m11 - l10 * l10 * d0;
+    let r1 = r1 - l10 * r0;
+    let l20 = m20 / d0;
+    let l21 = (m21 - l20 * l10 * d0) / d1;
+    let d2 = m22 - l20 * l20 * d0 - l21 * l21 * d1;
+    let r2 = r2 - l20 * r0 - l21 * r1;
+    let x2 = r2 / d2;
+    let x1 = r1 / d1 - l21 * x2;
+    Vector([r0 / d0 - l10 * x1 - l20 * x2, x1, x2])
 }
 
 /// Solves A x = b for a symmetric positive definite A by A = L D Lᵀ; `right` becomes x. Only the lower triangle is read.
@@ -295,4 +333,28 @@ fn gather<N: Number>(fall: &Fall<N>, group_of: &[Option<usize>], group: usize) -
     let places = legs.iter().map(|&leg| fall.legs[leg].ends.map(place)).collect();
     let size = 3 * nodes.len();
     Group { places, legs, matrix: vec![N::zero(); size * size], right: vec![N::zero(); size], nodes }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn three_rows_written_out_give_the_bits_of_the_general_way() {
+        let [along, up] = [[0.3, -0.2, 0.933], [0.01, 0.05, -0.999]];
+        let block =
+            |direction: [f64; 3], stiffness: f64| direction.map(|row| direction.map(|column| stiffness * row * column));
+        let legs = [block(along, 0.7), block(up, 12.0)];
+        let (mass, push) = (0.1, [3.0, -1.0, 7.0]);
+        let entry = |row: usize, column: usize| {
+            let mass = if row == column { mass } else { 0.0 };
+            mass + legs[0][row][column] + legs[1][row][column]
+        };
+        let mut matrix: Vec<f64> = (0..9).map(|place| entry(place / 3, place % 3)).collect();
+        let mut right = push;
+        solve_symmetric(&mut matrix, &mut right, 3);
+        assert_eq!(kick_of_one(mass, legs.into_iter(), Vector(push)).0.map(f64::to_bits), right.map(f64::to_bits));
+        let back = |row: usize| (0..3).map(|column| entry(row, column) * right[column]).sum::<f64>();
+        assert!((0..3).all(|row| (back(row) - push[row]).abs() < 1e-12), "and solve the system");
+    }
 }

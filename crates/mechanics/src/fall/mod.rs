@@ -13,6 +13,7 @@ mod legs;
 mod motion;
 mod peaks;
 mod piece;
+mod together;
 
 use crate::number::Number;
 use crate::rope::Response;
@@ -20,6 +21,7 @@ use crate::vector::Vector;
 pub use motion::Moment;
 use motion::Motion;
 pub use peaks::{NodePeak, Peaks};
+pub use together::{MOST_LANES, WatchLane, run_together};
 
 /// The longest default step in s: a person on a rope swings a thousand times more slowly than this.
 const LONGEST_STEP: f64 = 2e-3;

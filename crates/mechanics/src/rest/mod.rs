@@ -23,6 +23,10 @@ const BALANCE: f64 = 1e-11;
 /// Rounds that nothing ordinary needs; slings that are about to come taut, loaded a million times less than they are stiff,
 /// took some two thousand.
 const MOST_ROUNDS: usize = 4000;
+/// Near balance, a thousand times the share above, Newton's method doubles its digits each round. After so many rounds that
+/// did not even halve what is out of balance, the arithmetic can do no better.
+const NEAR_BALANCE: f64 = 1e3 * BALANCE;
+const MOST_IDLE_ROUNDS: usize = 12;
 /// Damping to begin with and at the least, as a share of the largest stiffness.
 const FIRST_DAMPING: f64 = 0.1;
 const LEAST_DAMPING: f64 = 1e-14;
@@ -129,9 +133,18 @@ pub enum Unrest {
 /// # Errors
 /// [`Unrest`] names the point that nothing holds, or whose forces do not balance.
 pub fn solve(net: &Net) -> Result<Rest, Unrest> {
+    solve_from(net, FIRST_DAMPING)
+}
+
+/// The same for a net that is drawn near to where it comes to rest: it begins with a whole step of Newton's method.
+pub(crate) fn solve_near(net: &Net) -> Result<Rest, Unrest> {
+    solve_from(net, LEAST_DAMPING)
+}
+
+fn solve_from(net: &Net, damping: f64) -> Result<Rest, Unrest> {
     let mut held: Vec<bool> = net.nodes.iter().map(|node| node.hold != Hold::Free).collect();
     loop {
-        let rest = Solver::new(net, &held)?.solve()?;
+        let rest = Solver::new(net, &held)?.solve(damping)?;
         let lifted: Vec<usize> = (0..net.nodes.len())
             .filter(|&node| held[node] && net.nodes[node].hold == Hold::Stands)
             .filter(|&node| net.pulls_on(node, &rest).0[2] + net.nodes[node].load.0[2] > 0.0)
@@ -185,7 +198,8 @@ impl Net {
         legs.chain(lines).chain(self.runs.iter().map(Run::stiffness)).fold(f64::MIN_POSITIVE, f64::max)
     }
 
-    /// Which points are tied to which, directly, by a sling or by sharing a rope.
+    /// Which points are tied to which, directly: by a sling, by sharing a rope, by being next to each other on one whose pull
+    /// is given.
     fn ties(&self) -> impl Iterator<Item = [usize; 2]> + '_ {
         let shared = |through: &Vec<usize>| {
             let through = through.clone();
@@ -193,8 +207,11 @@ impl Net {
                 .flat_map(move |i| (0..i).map(|j| [i, j]).collect::<Vec<_>>())
                 .map(move |pair| pair.map(|place| through[place]))
         };
-        let ropes = self.lines.iter().map(|line| &line.through).chain(self.runs.iter().map(|run| &run.through));
-        self.legs.iter().map(|leg| leg.ends).chain(ropes.flat_map(shared)).filter(|[a, b]| a != b)
+        let given = |run: &&Run| matches!(run.pull, Pull::Given(_));
+        let grows = self.runs.iter().filter(move |run| !given(run));
+        let ropes = self.lines.iter().map(|line| &line.through).chain(grows.map(|run| &run.through));
+        let next = self.runs.iter().filter(given).flat_map(|run| run.through.windows(2).map(|pair| [pair[0], pair[1]]));
+        self.legs.iter().map(|leg| leg.ends).chain(ropes.flat_map(shared)).chain(next).filter(|[a, b]| a != b)
     }
 }
 
@@ -242,12 +259,15 @@ impl<'a> Solver<'a> {
         Ok(solver)
     }
 
-    fn solve(mut self) -> Result<Rest, Unrest> {
+    fn solve(mut self, mut damping: f64) -> Result<Rest, Unrest> {
         let mut slope = self.slope(&self.moved);
-        let mut damping = FIRST_DAMPING;
         let mut growth = 2.0;
+        let (mut least, mut idle) = (f64::INFINITY, 0);
         for rounds in 0..MOST_ROUNDS {
-            if largest(&slope.gradient) <= BALANCE * self.force_scale {
+            let unbalanced = largest(&slope.gradient) / self.force_scale;
+            (least, idle) = if unbalanced < 0.5 * least { (unbalanced, 0) } else { (least, idle + 1) };
+            let is_all_there_is = unbalanced <= NEAR_BALANCE && idle > MOST_IDLE_ROUNDS;
+            if unbalanced <= BALANCE || is_all_there_is {
                 return Ok(self.rest(rounds));
             }
             self.assemble();
@@ -275,8 +295,7 @@ impl<'a> Solver<'a> {
                 break;
             }
         }
-        // Where the arithmetic cannot do better, what was reached may still be good enough.
-        if largest(&slope.gradient) <= 1e3 * BALANCE * self.force_scale {
+        if largest(&slope.gradient) <= NEAR_BALANCE * self.force_scale {
             return Ok(self.rest(MOST_ROUNDS));
         }
         Err(Unrest::NotBalanced { node: self.worst(&slope.gradient) })

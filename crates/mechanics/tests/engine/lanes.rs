@@ -1,98 +1,13 @@
 //! Falls side by side give the bits of falls one by one; so do many threads.
 
 use crate::rigs;
-use mechanics::fall::{self, Fall, Kind, Leg, Line, Node, NodePeak, Peaks};
-use mechanics::number::Lanes;
-use mechanics::rope::Response;
+use mechanics::fall::{self, Fall, Kind, MOST_LANES, Piece, Steady, Tear};
+use mechanics::number::{Lanes, Number};
 use mechanics::vector::Vector;
 use std::array::from_fn;
 
-const LANES: usize = 4;
-type Wide = Lanes<LANES>;
-
-/// Puts one number of each of four falls side by side.
-fn wide<'a, T>(four: &'a [T; LANES], number: impl Fn(&'a T) -> f64) -> Wide {
-    Lanes(from_fn(|lane| number(&four[lane])))
-}
-
-fn wide_vector(four: &[Vector<f64>; LANES]) -> Vector<Wide> {
-    Vector(from_fn(|axis| wide(four, |vector| vector.0[axis])))
-}
-
-fn wide_kind(four: &[Kind<f64>; LANES]) -> Kind<Wide> {
-    let mass = |kind: &Kind<f64>| match *kind {
-        Kind::Fixed => f64::NAN,
-        Kind::Free(mass) | Kind::Stands(mass) => mass,
-    };
-    match four[0] {
-        Kind::Fixed => Kind::Fixed,
-        Kind::Free(_) => Kind::Free(wide(four, mass)),
-        Kind::Stands(_) => Kind::Stands(wide(four, mass)),
-    }
-}
-
-fn wide_line(four: [&Line<f64>; LANES]) -> Line<Wide> {
-    let each = |numbers: fn(&Line<f64>) -> &Vec<f64>| {
-        (0..numbers(four[0]).len()).map(|place| wide(&four, |line| numbers(line)[place])).collect()
-    };
-    Line {
-        response: Response {
-            slow: wide(&four, |line| line.response.slow),
-            fast: wide(&four, |line| line.response.fast),
-            relax: wide(&four, |line| line.response.relax),
-        },
-        through: four[0].through.clone(),
-        lengths: each(|line| &line.lengths),
-        friction: each(|line| &line.friction),
-        brake: wide(&four, |line| line.brake),
-    }
-}
-
-fn side_by_side(four: &[Fall<f64>; LANES]) -> Fall<Wide> {
-    let node = |place: usize| Node {
-        at: wide_vector(&from_fn(|lane| four[lane].nodes[place].at)),
-        kind: wide_kind(&from_fn(|lane| four[lane].nodes[place].kind)),
-    };
-    let leg = |place: usize| Leg {
-        ends: four[0].legs[place].ends,
-        stiffness: wide(four, |fall| fall.legs[place].stiffness),
-        length: wide(four, |fall| fall.legs[place].length),
-    };
-    Fall {
-        nodes: (0..four[0].nodes.len()).map(node).collect(),
-        legs: (0..four[0].legs.len()).map(leg).collect(),
-        lines: (0..four[0].lines.len()).map(|line| wide_line(from_fn(|lane| &four[lane].lines[line]))).collect(),
-        until: four[0].until,
-        ..Fall::default()
-    }
-}
-
-/// The peaks of one lane.
-fn one_lane(peaks: &Peaks<Wide>, lane: usize) -> Peaks<f64> {
-    let vector = |vector: Vector<Wide>| Vector(vector.0.map(|component| component.0[lane]));
-    let node = |node: &NodePeak<Wide>| NodePeak {
-        all: node.all.0[lane],
-        all_vector: vector(node.all_vector),
-        all_time: node.all_time.0[lane],
-        ropes: node.ropes.0[lane],
-        ropes_vector: vector(node.ropes_vector),
-        ropes_time: node.ropes_time.0[lane],
-        lowest: node.lowest.0[lane],
-        highest: node.highest.0[lane],
-        stopped_at: node.stopped_at.0[lane],
-    };
-    let lane_of = |numbers: &Vec<Wide>| numbers.iter().map(|number| number.0[lane]).collect();
-    Peaks {
-        nodes: peaks.nodes.iter().map(node).collect(),
-        legs: lane_of(&peaks.legs),
-        segments: peaks.segments.iter().map(lane_of).collect(),
-        torn: lane_of(&peaks.torn),
-        out_at: lane_of(&peaks.out_at),
-    }
-}
-
 /// Four falls of one shape that differ in friction, brake, masses, slack and sling.
-fn four_of(fall: &Fall<f64>, seed: u64) -> [Fall<f64>; LANES] {
+fn four_of(fall: &Fall<f64>, seed: u64) -> [Fall<f64>; MOST_LANES] {
     let mut dice = rigs::Dice(seed);
     from_fn(|_| {
         let mut fall = fall.clone();
@@ -114,17 +29,61 @@ fn four_of(fall: &Fall<f64>, seed: u64) -> [Fall<f64>; LANES] {
     })
 }
 
+/// The same with a leg that tears, a piece that pulls out and a steady force.
+fn with_all_there_is(mut fall: Fall<f64>) -> Fall<f64> {
+    let fixed = fall.nodes.iter().rposition(|node| matches!(node.kind, Kind::Fixed)).expect("a fixed point");
+    let free = fall.nodes.iter().rposition(|node| matches!(node.kind, Kind::Free(_))).expect("a free point");
+    fall.tears = vec![Tear { leg: fall.legs.len() - 1, at: 2e3, most: 0.2 }];
+    let holds = vec![(0.7, 4e3), (-1.0, 1.5e3)];
+    fall.pieces = vec![Piece { node: fixed, mass: 0.1, direction: Vector([0.0, 0.0, -1.0]), holds }];
+    fall.steady = vec![Steady { node: free, force: Vector([30.0, 10.0, 0.0]) }];
+    fall
+}
+
 #[test]
-fn four_falls_in_lanes_give_the_bits_of_four_runs() {
-    let shapes = [rigs::lead(4), rigs::swinging_draws(3)].into_iter().chain((0..16).map(rigs::random));
-    for (seed, shape) in (0..).zip(shapes) {
+fn falls_in_lanes_give_the_bits_of_runs_alone() {
+    let shapes = [rigs::lead(4), rigs::swinging_draws(3), with_all_there_is(rigs::swinging_draws(3))];
+    for (seed, shape) in (0..).zip(shapes.into_iter().chain((0..16).map(rigs::random))) {
         let four = four_of(&shape, seed);
         let step = fall::default_step(&four[0]);
-        let wide = fall::run(&side_by_side(&four), step, &mut ()).expect("a run in lanes");
-        for (lane, alone) in four.iter().enumerate() {
-            let alone = fall::run(alone, step, &mut ()).expect("a run alone");
-            assert_eq!(one_lane(&wide, lane), alone, "shape {seed}, lane {lane}");
+        let alone = four.each_ref().map(|fall| fall::run(fall, step, &mut ()).expect("a run alone"));
+        for count in 1..=MOST_LANES {
+            let watch = &mut vec![(); count];
+            let together = fall::run_together(&four[..count], step, watch).expect("a run in lanes");
+            assert_eq!(together, alone[..count], "shape {seed}, {count} falls");
         }
+        assert!(alone.windows(2).all(|pair| pair[0] != pair[1]), "four falls, not one four times");
+    }
+}
+
+#[test]
+fn what_is_not_finite_in_one_lane_is_seen() {
+    assert!(!Lanes([1.0, f64::NAN, 1.0, 1.0]).is_finite());
+    let four = four_of(&rigs::swinging_draws(3), 1);
+    let mut faulty = four.clone();
+    faulty[2].nodes.last_mut().expect("a point").at = Vector([f64::NAN; 3]);
+    let fault = fall::run_together(&faulty, 1e-3, &mut [(); MOST_LANES]).expect_err("one of them is undefined");
+    assert!(matches!(fault, fall::Fault::NotFinite { .. }), "{fault}");
+    assert!(fall::run_together(&four, 1e-3, &mut [(); MOST_LANES]).is_ok());
+}
+
+/// Only falls that differ in numbers alone may run side by side.
+#[test]
+fn another_shape_is_told() {
+    let fall = with_all_there_is(rigs::swinging_draws(3));
+    assert!(fall.is_shaped_like(&four_of(&fall, 3)[2]));
+    let others: [fn(&mut Fall<f64>); 6] = [
+        |fall| fall.until += 1.0,
+        |fall| fall.nodes[0].kind = Kind::Fixed,
+        |fall| fall.lines[0].through.swap(0, 1),
+        |fall| fall.legs[0].ends.reverse(),
+        |fall| fall.pieces[0].holds[0].0 = 0.5,
+        |fall| fall.steady.clear(),
+    ];
+    for (place, change) in others.iter().enumerate() {
+        let mut other = fall.clone();
+        change(&mut other);
+        assert!(!fall.is_shaped_like(&other), "change {place}");
     }
 }
 

@@ -5,8 +5,7 @@ use crate::band::{Bands, bands_around};
 use crate::ground::Lead;
 use crate::model::Rig;
 use crate::running::Way;
-use crate::solve::Prepared;
-use rayon::prelude::*;
+use crate::solve::{Failure, Keeps, Prepared, Task, solve_all};
 
 /// The pull of the rope on a leader who is about to make the next clip.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,14 +24,15 @@ pub(super) fn drag(whole: &Prepared<'_>) -> Vec<Dragged> {
     let rig = whole.rig();
     let (Some(table), Some(lead)) = (&rig.clip_table, rig.taken_along()) else { return Vec::new() };
     let stages: Vec<Rig> = (1..=table.clips).map_while(|clips| rig.clipped(lead, clips)).collect();
-    let pull = |(stage, clipped): (usize, Rig)| {
-        let prepared = whole.with_ropes_of(&clipped);
-        let (typed, history) = prepared.loads_and_history().ok()?;
-        let bands: Bands = bands_around(&prepared, typed, history).ok()?;
-        let (_, pull_kn) = pulls(&clipped, &bands).into_iter().find(|(line, _)| *line == lead.line)?;
+    let prepared: Vec<Prepared<'_>> = stages.iter().map(|stage| whole.with_ropes_of(stage)).collect();
+    let typed: Vec<Task<'_>> = prepared.iter().map(|prepared| Task::typed(prepared, Keeps::Peaks)).collect();
+    let Ok(typed) = solve_all(&typed).into_iter().collect::<Result<Vec<_>, _>>() else { return Vec::new() };
+    let dragged = |((stage, clipped), bands): ((usize, &Rig), Result<Bands, Failure>)| {
+        let (_, pull_kn) = pulls(clipped, &bands.ok()?).into_iter().find(|(line, _)| *line == lead.line)?;
         Some(Dragged { clips: stage + 1, from_m: clipped.points[lead.leader.0].at[2], pull_kn })
     };
-    stages.into_par_iter().enumerate().map(pull).collect::<Option<_>>().unwrap_or_default()
+    let bands = bands_around(prepared.iter().zip(typed.into_iter().map(Bands::typed_alone)).collect());
+    stages.iter().enumerate().zip(bands).map(dragged).collect::<Option<_>>().unwrap_or_default()
 }
 
 impl Rig {

@@ -23,14 +23,16 @@ coded!(
 );
 
 /// What the hands at one point are asked for.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Held {
     /// Where they are.
     pub hand: PointId,
     /// Which way the rope runs there.
     pub way: Way,
-    /// How many there are.
+    /// How many there are; of lines that tell different numbers the most.
     pub hands: u8,
+    /// The lines that they hold: places in [`Rig::lines`].
+    pub lines: Vec<usize>,
     /// The pull of all lines that they hold, kN.
     pub pull_kn: Spread,
     /// How that compares.
@@ -38,25 +40,26 @@ pub struct Held {
 }
 
 /// The hands of a rig, by point; lines that no hand holds left out.
-pub(super) fn held(rig: &Rig, lines: &[Moved]) -> Vec<Held> {
+pub(super) fn held(lines: &[Moved]) -> Vec<Held> {
     let mut held: Vec<Held> = Vec::new();
     for moved in lines.iter().filter(|moved| moved.runs.hands > 0) {
         match held.iter_mut().find(|held| held.hand == moved.runs.hand) {
             Some(same) => {
                 same.hands = same.hands.max(moved.runs.hands);
+                same.lines.push(moved.line);
                 same.pull_kn = sum(same.pull_kn, moved.pull_kn);
             }
             None => held.push(Held {
                 hand: moved.runs.hand,
                 way: moved.runs.way,
                 hands: moved.runs.hands,
+                lines: vec![moved.line],
                 pull_kn: moved.pull_kn,
                 grasp: Grasp::Within,
             }),
         }
     }
     held.iter_mut().for_each(|held| held.grasp = grasp(held.pull_kn, f64::from(held.hands)));
-    debug_assert!(held.iter().all(|held| held.hand.0 < rig.points.len()));
     held
 }
 
@@ -95,26 +98,29 @@ impl Party {
     }
 }
 
-/// The rig with its load held fast and every hauled line pulled as hard as its hands can; `None` unless several hands haul
-/// all lines that run, or where that has no rest.
-pub(super) fn party(prepared: &Prepared<'_>, before: &Check, policy: &Policy) -> Option<Party> {
+/// The rig with its load held fast and pulled by all hands as hard as they can; `None` unless several hands haul all lines
+/// that run, or where that has no rest.
+pub(super) fn party(
+    prepared: &Prepared<'_>,
+    lines: &[Moved],
+    held: &[Held],
+    before: &Check,
+    policy: &Policy,
+) -> Option<Party> {
     let rig = prepared.rig();
-    let hauled = |rig: &Rig| {
-        let runs: Vec<_> = rig.lines.iter().filter_map(|line| line.runs).filter(|runs| runs.is_held).collect();
-        runs.iter().all(|runs| runs.way == Way::In && runs.pull.is_none() && runs.hands > 0).then_some(runs)
-    };
-    let hands: u32 = hauled(rig)?.iter().map(|runs| u32::from(runs.hands)).sum();
-    if hands < 2 || rig.moved_load_kn() == 0.0 {
+    let is_hauled = |moved: &Moved| moved.runs.way == Way::In && moved.runs.pull.is_none() && moved.runs.hands > 0;
+    let hands: u32 = held.iter().map(|held| u32::from(held.hands)).sum();
+    if hands < 2 || rig.moved_load_kn() == 0.0 || !lines.iter().all(is_hauled) {
         return None;
     }
-    let jammed = jammed(rig);
+    let jammed = jammed(rig, lines, held);
     let bands = bands(&prepared.with_ropes_of(&jammed)).ok()?;
     let is_of_the_rig = |link: &Link| before.links.iter().any(|old| old.name == link.name && old.kind == link.kind);
     let links = check(&jammed, &bands, policy).links.into_iter().filter(is_of_the_rig).collect();
     Some(Party { hands, pull_kn: f64::from(hands) * grip().most.kn(), links })
 }
 
-fn jammed(rig: &Rig) -> Rig {
+fn jammed(rig: &Rig, lines: &[Moved], held: &[Held]) -> Rig {
     let mut jammed = rig.clone();
     for place in 0..jammed.points.len() {
         let is_pulled = rig.pulls.iter().any(|pull| pull.at == PointId(place));
@@ -125,8 +131,25 @@ fn jammed(rig: &Rig) -> Rig {
         };
     }
     jammed.pulls.clear();
-    for runs in jammed.lines.iter_mut().filter_map(|line| line.runs.as_mut()).filter(|runs| runs.is_held) {
-        runs.pull = Some(Force::from_kn(f64::from(runs.hands) * grip().most.kn()));
+    for held in held {
+        for moved in lines.iter().filter(|moved| held.lines.contains(&moved.line)) {
+            let pull_kn = held.most_kn() * held.share_of(moved);
+            if let Some(runs) = &mut jammed.lines[moved.line].runs {
+                runs.pull = Some(Force::from_kn(pull_kn));
+            }
+        }
     }
     jammed
+}
+
+impl Held {
+    /// What the strongest of such hands give together, kN.
+    fn most_kn(&self) -> f64 {
+        f64::from(self.hands) * grip().most.kn()
+    }
+
+    /// What one of their lines takes of their pull: as the load on them is shared out; evenly where there is none.
+    fn share_of(&self, moved: &Moved) -> f64 {
+        if self.pull_kn.typed > 0.0 { moved.pull_kn.typed / self.pull_kn.typed } else { 1.0 / self.lines.len() as f64 }
+    }
 }
