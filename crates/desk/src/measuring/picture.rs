@@ -5,7 +5,6 @@ use crate::figures::depth;
 use crate::texts;
 use draw::plot::{Plot, Series};
 use draw::worn::{Part, PhotoPart, Worn, parts, worn};
-use image::{ExtendedColorType, ImageEncoder, codecs::png::PngEncoder};
 use wear::measure::Measurement;
 use wear::photo::Light;
 
@@ -83,7 +82,9 @@ fn png(light: &Light) -> Option<Vec<u8>> {
     let grey: Vec<u8> = rows.map(shade).collect();
     let mut bytes = Vec::new();
     let (width, height) = (u32::try_from(light.width).ok()?, u32::try_from(light.height).ok()?);
-    PngEncoder::new(&mut bytes).write_image(&grey, width, height, ExtendedColorType::L8).ok()?;
+    let mut encoder = png::Encoder::new(&mut bytes, width, height);
+    encoder.set_color(png::ColorType::Grayscale);
+    encoder.write_header().ok()?.write_image_data(&grey).ok()?;
     Some(bytes)
 }
 

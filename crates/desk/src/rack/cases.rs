@@ -5,6 +5,7 @@ use super::labels::compact;
 use super::{Answer, Fault, Line, Rack, Result, View, record, words};
 use crate::columns::columns;
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use register::cases::{holdings, lines, used_with};
 use register::event::{Event, Incident, Model, Recall};
@@ -36,6 +37,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece or a person is unknown.
+    #[boxed]
     pub async fn open_incident(&self, labels: &str, what: &str, people: &[String], on: Option<&str>) -> Result {
         let view = self.view().await?;
         let rows = self.find_all(labels).await?;
@@ -55,6 +57,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where nothing is called back by name, kind, date, batch or serial.
+    #[boxed]
     pub async fn open_recall(&self, recall: Recall, on: Option<&str>) -> Result {
         let view = self.view().await?;
         let bare = Recall { notice: recall.notice.clone(), ..Recall::default() };
@@ -73,6 +76,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where none has it, or several do.
+    #[boxed]
     pub async fn model_named(&self, name: &str, maker: Option<&str>) -> Result<Id> {
         let group = self.store.group().await?;
         let is_it =
@@ -113,6 +117,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where there is no such case, or the outcome is none that settles.
+    #[boxed]
     pub async fn settle(&self, case: i64, labels: &str, outcome: &str) -> Result {
         let view = self.view().await?;
         self.open_case(&view, case)?;
@@ -127,6 +132,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where lines are open.
+    #[boxed]
     pub async fn close_case(&self, case: i64) -> Result {
         let view = self.view().await?;
         let found = self.open_case(&view, case)?.clone();
@@ -151,6 +157,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn list_cases(&self, recalls: bool) -> Result {
         let view = self.view().await?;
         let (mut rows, mut json) = (Vec::new(), Vec::new());
@@ -183,6 +190,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where there is no such case.
+    #[boxed]
     pub async fn show_case(&self, entry: i64) -> Result {
         let view = self.view().await?;
         let case = view.case(entry)?;

@@ -3,6 +3,7 @@
 use super::{Line, Rack, Result, record, words};
 use crate::outing::Day;
 use crate::outing::file::Done;
+use async_recursion::async_recursion as boxed;
 use jiff::ToSpan;
 use plan::choice::{Choice, Taken};
 use plan::outing::Outing;
@@ -18,6 +19,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece is not on the rack, or a day is yet to come.
+    #[boxed]
     pub async fn close_outing(&self, day: &Day, outing: &Outing, choice: &Choice, stayed: &[String]) -> Result {
         let mut rows: BTreeMap<String, Summary> = BTreeMap::new();
         let went = |taken: &Taken| !stayed.contains(&taken.label);

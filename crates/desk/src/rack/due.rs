@@ -5,6 +5,7 @@ use super::labels::compact;
 use super::show::{row_json, table};
 use super::{Answer, Fault, Rack, Result};
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use jiff::Span;
 use jiff::civil::Date;
 use register::store::Query;
@@ -19,6 +20,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn due(&self, within_days: u32, site: Option<&str>, limit: u32) -> Result {
         let view = self.view().await?;
         let (query, until) = within(view.now.on, within_days, site);
@@ -53,6 +55,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the file cannot be written.
+    #[boxed]
     pub async fn due_calendar(&self, within_days: u32, site: Option<&str>, path: &str) -> Result {
         let (text, count) = self.calendar_due(within_days, site).await?;
         self.write_file(path, &text)?;
@@ -64,6 +67,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn calendar_due(&self, within_days: u32, site: Option<&str>) -> Result<(String, usize)> {
         let rows = self.rows_due(within_days, site).await?;
         let due = |row: &Summary| Some(Due { on: row.due_on?, site: row.site.clone(), label: row.label.clone() });

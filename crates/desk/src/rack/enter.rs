@@ -5,6 +5,7 @@ use super::labels::{compact, expand};
 use super::sheet::Wrong;
 use super::{Answer, Fault, Line, Rack, Refused, Result, View, record, sheet};
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use register::event::{Dated, Description, Entered, Event, Mark, Model, Share};
 use register::id::Id;
 use register::moment::Moment;
@@ -30,6 +31,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a label is taken already, or one serial is told of several pieces.
+    #[boxed]
     pub async fn add(&self, labels: &str, told: &Told, on: Option<&str>) -> Result {
         let labels = expand(labels)?;
         if told.serial.is_some() && labels.len() > 1 {
@@ -60,6 +62,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn export_sheet(&self) -> Result<String> {
         let view = self.view().await?;
         let mut rows = self.all(Query::default()).await?;
@@ -152,6 +155,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece is unknown, or a field is told that is a piece's own.
+    #[boxed]
     pub async fn describe(&self, labels: &str, told: &Told, on: Option<&str>) -> Result {
         if let Some(field) = [Field::Label, Field::Serial, Field::Maker, Field::Model, Field::FirstUse]
             .into_iter()
@@ -166,6 +170,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the piece is unknown or none that can be divided, a label is taken, or the shares are not what there is.
+    #[boxed]
     pub async fn divide(&self, label: &str, shares: &[(String, Told)], scrap: &[String], on: Option<&str>) -> Result {
         let pieces: Vec<_> =
             shares.iter().map(|(label, told)| (0, Told { label: label.clone(), ..told.clone() })).collect();
@@ -188,6 +193,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece is unknown.
+    #[boxed]
     pub async fn replace(
         &self,
         label: &str,

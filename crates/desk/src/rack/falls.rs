@@ -2,6 +2,7 @@
 
 use super::happen::About;
 use super::{Fault, Rack, Result};
+use async_recursion::async_recursion as boxed;
 use register::event::{Event, Fall, Use};
 use register::id::Id;
 use register::summary::Summary;
@@ -40,6 +41,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the file is no check, or has no link for one of the pieces.
+    #[boxed]
     pub async fn fall_held(&self, about: &About, held: &Held) -> Result {
         let (rows, by_kit) = self.pick(&about.pick).await?;
         let check = held.from_check.as_ref().map(|path| self.check(path)).transpose()?;

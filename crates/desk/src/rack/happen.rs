@@ -4,6 +4,7 @@ use super::labels::compact;
 use super::show::{standing_json, words_json};
 use super::{Answer, Fault, Line, Pick, Rack, Result, View, record, words};
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use register::event::{Correction, Event, Use};
 use register::history::Past;
 use register::id::Id;
@@ -56,6 +57,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece is unknown, the day is yet to come, or a right is missing.
+    #[boxed]
     pub async fn log(&self, about: &About, event: Event) -> Result {
         let (rows, by_kit) = self.pick(&about.pick).await?;
         let ids = rows.iter().map(|row| row.id).collect();
@@ -182,6 +184,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn entries(&self, before: Option<i64>, limit: i64) -> Result {
         let view = self.view().await?;
         let end = match before {
@@ -221,6 +224,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where there is no such entry.
+    #[boxed]
     pub async fn correct(&self, entry: i64, on: Option<&str>, labels: Option<&str>, note: Option<&str>) -> Result {
         let view = self.view().await?;
         let past = self.past(entry).await?;

@@ -3,6 +3,7 @@
 use super::happen::Paper;
 use super::{Answer, Fault, Line, Rack, Result, View, record, words};
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use register::event::{Event, Grade, Inspection, Remark};
 use register::history::Past;
 use register::id::Id;
@@ -127,6 +128,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the piece or its kind is unknown.
+    #[boxed]
     pub async fn form(&self, label: &str, occasion: Occasion) -> Result<Form> {
         let view = self.view().await?;
         let row = self.find(label).await?;
@@ -141,6 +143,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece, its kind or a point is unknown, an entry to clear is not in the log, or who writes may not sign it.
+    #[boxed]
     pub async fn inspect(
         &self,
         labels: &str,

@@ -4,6 +4,7 @@ use super::fields::{Field, Told};
 use super::sheet::{self, Wrong};
 use super::{Answer, Fault, Rack, Refused, Result};
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use register::store::{Verified, restore};
 use serde_json::{Map, Value, json};
 use std::path::Path;
@@ -13,6 +14,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read; what is wrong with the log is in the answer, which then counts.
+    #[boxed]
     pub async fn verify(&self, expect: Option<&str>) -> Result {
         Ok(verified(&self.store.verify(expect, &|done, of| self.outside.progress(done, of)).await?))
     }
@@ -21,6 +23,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read or written; then all stays as it was.
+    #[boxed]
     pub async fn rebuild(&self) -> Result {
         let today = Some(self.outside.today());
         let pieces = self.store.rebuild(today, &|done, of| self.outside.progress(done, of)).await?;
@@ -32,6 +35,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the file is there already or cannot be written.
+    #[boxed]
     pub async fn backup(&self, path: &str) -> Result {
         let head = self.store.backup(Path::new(path)).await?;
         Ok(kept("backed-up", path, head.seq, &head.hash))
@@ -41,6 +45,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// As [`Rack::backup`].
+    #[boxed]
     pub async fn export_log(&self, path: &str) -> Result {
         let head = self.store.copy(Path::new(path), &|_, _| {}).await?;
         Ok(kept("log-written", path, head.seq, &head.hash))
@@ -50,6 +55,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the file has another ending or cannot be written.
+    #[boxed]
     pub async fn export(&self, path: &str) -> Result {
         let text = match ending(path) {
             Some("csv") => self.export_sheet().await?,
@@ -66,6 +72,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// All that is wrong, line by line (piece by piece in JSON).
+    #[boxed]
     pub async fn import(&self, path: &str, columns: &sheet::Columns, on: Option<&str>, dry: bool) -> Result {
         match ending(path) {
             Some("csv" | "json") => self.import_text(path, &self.read(path)?, columns, on, dry).await,
@@ -77,6 +84,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// As [`Rack::import`].
+    #[boxed]
     pub async fn import_text(
         &self,
         path: &str,
@@ -99,6 +107,7 @@ impl Rack<'_> {
 ///
 /// # Errors
 /// Where it does not verify, or something stands there; then nothing was changed.
+#[boxed]
 pub async fn restored(backup: &str, place: &str, expect: Option<&str>) -> Result {
     let restored = restore(Path::new(backup), place, expect, &|_, _| {}).await?;
     let head = &restored.verified.head;

@@ -4,6 +4,7 @@ use super::fields::day;
 use super::labels::compact;
 use super::{Answer, Fault, Line, Rack, Result, View, record, words};
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use register::event::{Event, KitPart};
 use register::id::Id;
 use register::kit::Kit;
@@ -38,6 +39,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece is unknown, a lot stands there without a count, or other kits hold so many that not enough are left.
+    #[boxed]
     pub async fn set_kit(&self, label: &str, contents: &str) -> Result {
         super::labels::fit(label)?;
         let view = self.view().await?;
@@ -87,6 +89,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where it is out already, or a piece of it is quarantined or withdrawn.
+    #[boxed]
     pub async fn kit_out(&self, label: &str, to: Option<&str>, back: Option<&str>) -> Result {
         let view = self.view().await?;
         let kit = self.kit(label).await?;
@@ -117,6 +120,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where it is not out, or a piece named is not in it.
+    #[boxed]
     pub async fn kit_back(&self, label: &str, short: Option<&str>, wet: Option<&str>) -> Result {
         let view = self.view().await?;
         let kit = self.kit(label).await?;
@@ -164,6 +168,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where there is no such kit.
+    #[boxed]
     pub async fn show_kit(&self, label: &str) -> Result {
         let view = self.view().await?;
         let kit = self.kit(label).await?;
@@ -202,6 +207,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn list_kits(&self, late: bool, after: Option<&str>, limit: u32) -> Result {
         let view = self.view().await?;
         let after = after.map(super::show::cursor).transpose()?;

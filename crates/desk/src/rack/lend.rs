@@ -2,6 +2,7 @@
 
 use super::{Fault, Rack, Result};
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use register::event::Description;
 use register::standing::State;
 use rig::model::Rig;
@@ -15,6 +16,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the rig names a piece that is not on the rack, or one that is quarantined or withdrawn.
+    #[boxed]
     pub async fn lend(&self, rig: &mut Rig) -> Result<()> {
         let view = self.view().await?;
         for connector in rig.connectors.iter_mut().map(|seated| &mut seated.connector) {

@@ -25,6 +25,7 @@ mod words;
 pub(crate) use stock::traits;
 
 use crate::{Surroundings, texts};
+use async_recursion::async_recursion as boxed;
 use fields::Told;
 use jiff::civil::Date;
 use register::entry::Draft;
@@ -215,6 +216,7 @@ impl<'o> Rack<'o> {
     ///
     /// # Errors
     /// Where it cannot be opened, or nobody of that name is known.
+    #[boxed]
     pub async fn open(place: &str, outside: &'o dyn Surroundings, name: Option<&str>) -> Result<Self> {
         let store = Store::open(place).await?;
         let mut rack = Self { store, outside, writer: PersonId(OWNER.to_owned()), wish: None };
@@ -237,6 +239,7 @@ impl<'o> Rack<'o> {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn written(&self, word: &str) -> Result<Option<i64>> {
         Ok(self.store.written(word).await?)
     }
@@ -250,6 +253,7 @@ impl<'o> Rack<'o> {
     ///
     /// # Errors
     /// Where nobody of that name is known.
+    #[boxed]
     pub async fn person(&self, name: &str) -> Result<PersonId> {
         Ok(self.view().await?.person(name)?)
     }

@@ -11,6 +11,7 @@ use crate::sheets::{
     inspection_record, pack_list,
 };
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use register::event::{Event, Inspection, KitPart, Remark};
 use register::group::{Case, CaseKind};
 use register::history::{History, Past};
@@ -35,6 +36,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a label or a word of the filter is unknown, or nothing meets it.
+    #[boxed]
     pub async fn inspection_record(&self, which: &Which) -> Result<Sheet> {
         let view = self.view().await?;
         let rows = match which {
@@ -124,6 +126,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where there is no such case, it is of the other kind, or what was frozen is gone.
+    #[boxed]
     pub async fn case_record(&self, entry: i64, is_recall: bool) -> Result<Sheet> {
         let view = self.view().await?;
         let case = view.case(entry)?;
@@ -150,6 +153,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where there is no such kit.
+    #[boxed]
     pub async fn pack_list(&self, label: &str, people: u32) -> Result<Sheet> {
         let view = self.view().await?;
         let kit = self.kit(label).await?;

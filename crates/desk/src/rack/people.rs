@@ -3,6 +3,7 @@
 use super::fields::day;
 use super::{Answer, Fault, Line, Rack, Result, record};
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use register::event::{Event, Model};
 use register::id::PersonId;
 use register::moment::Moment;
@@ -14,6 +15,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where somebody of that name is known already.
+    #[boxed]
     pub async fn add_person(&self, name: &str) -> Result {
         if self.view().await?.person(name).is_ok() || name.trim().is_empty() {
             return Err(Fault::new("name-taken", &[("name", name.to_owned())]).into());
@@ -32,6 +34,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn people(&self) -> Result {
         let view = self.view().await?;
         let people: Vec<_> =
@@ -46,6 +49,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where nobody of that name is known, or the day is none.
+    #[boxed]
     pub async fn allow(&self, name: &str, right: &str, until: &str) -> Result {
         let view = self.view().await?;
         let until = day(until)?;
@@ -60,6 +64,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where nobody of that name is known, or a way of writing it says nothing.
+    #[boxed]
     pub async fn erase(&self, name: &str, also: &[String]) -> Result {
         let person = self.view().await?.person(name)?;
         let of: Vec<String> = std::iter::once(name.to_owned()).chain(also.iter().cloned()).collect();
@@ -92,6 +97,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the file is no policy, or who writes may not set it.
+    #[boxed]
     pub async fn set_policy(&self, path: &str, on: Option<&str>) -> Result {
         self.set_policy_text(path, self.read(path)?, on).await
     }
@@ -100,6 +106,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// As [`Rack::set_policy`].
+    #[boxed]
     pub async fn set_policy_text(&self, path: &str, text: String, on: Option<&str>) -> Result {
         let view = self.view().await?;
         trade::policy::Policy::parse(&text)
@@ -121,6 +128,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the file describes no model.
+    #[boxed]
     pub async fn describe_model(&self, path: &str) -> Result {
         let view = self.view().await?;
         let is: Model = toml::from_str(&self.read(path)?).map_err(|why| {

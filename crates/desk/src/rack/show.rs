@@ -3,6 +3,7 @@
 use super::{Answer, Fault, Rack, Result, View, text_of, words};
 use crate::columns::columns;
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use register::event::{Event, Inspection};
 use register::fit::{Fits, fitting};
@@ -43,6 +44,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a word of the filter is unknown.
+    #[boxed]
     pub async fn list(&self, filter: &Filter) -> Result {
         let view = self.view().await?;
         let page = self.store.pieces(&self.query(filter, &view).await?).await?;
@@ -83,6 +85,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where no piece has the label.
+    #[boxed]
     pub async fn show(&self, label: &str) -> Result {
         let view = self.view().await?;
         let row = self.find(label).await?;
@@ -113,6 +116,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where a piece is unknown, or of no model.
+    #[boxed]
     pub async fn fit(&self, device: &str, other: &str, mode: Option<&str>) -> Result {
         let view = self.view().await?;
         let (device, _) = self.fold(&self.find(device).await?, &view).await?;
@@ -139,6 +143,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where there is no such piece, or no such photo of it.
+    #[boxed]
     pub async fn first_photo(&self, label: &str) -> Result<Vec<u8>> {
         let row = self.find(label).await?;
         let history = effective(self.store.history(row.id).await?);

@@ -3,6 +3,7 @@
 use super::lend::strength;
 use super::{Fault, Rack, Result, View};
 use crate::outing::Day;
+use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use plan::outing::{Piece, Stays};
 use register::event::{Description, Event};
@@ -64,6 +65,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read, or no model has the name of a device.
+    #[boxed]
     pub async fn stock_for(&self, day: &Day) -> Result<(Vec<Piece>, BTreeMap<String, Manual>)> {
         let stock = self.stock(&day.gears(), day.day, day.file.site.as_deref()).await?;
         let mut manuals = BTreeMap::new();

@@ -9,6 +9,7 @@ use super::{Dialect, Head, Progress, Store, head, path_of, rebuild};
 use crate::entry::Entry;
 use crate::id::PersonId;
 use crate::private::{Aside, Private, hex, unhex};
+use async_recursion::async_recursion as boxed;
 use serde::{Deserialize, Serialize};
 use sqlx::AnyConnection;
 use std::fs::{self, File};
@@ -44,6 +45,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the file is there already, or cannot be written; then there is none.
+    #[boxed]
     pub async fn backup(&self, path: &Path) -> Result<Head> {
         match self.dialect {
             Dialect::Postgres => self.copy(path, &|_, _| {}).await,
@@ -64,7 +66,8 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::backup`].
-    pub async fn copy(&self, path: &Path, progress: Progress<'_>) -> Result<Head> {
+    #[boxed]
+    pub async fn copy(&self, path: &Path, progress: &dyn Progress) -> Result<Head> {
         let part = Part::of(path)?;
         let file = File::create_new(&part.path).map_err(|why| part.fails(why))?;
         let mut out = Out { file: BufWriter::new(file), part: &part };
@@ -81,7 +84,7 @@ impl Store {
     }
 }
 
-async fn copy_entries(conn: &mut AnyConnection, out: &mut Out<'_>, last: i64, progress: Progress<'_>) -> Result<()> {
+async fn copy_entries(conn: &mut AnyConnection, out: &mut Out<'_>, last: i64, progress: &dyn Progress) -> Result<()> {
     let mut from = 1;
     loop {
         let found = entries(conn, from, ENTRIES).await?;
@@ -114,7 +117,8 @@ async fn copy_asides(conn: &mut AnyConnection, out: &mut Out<'_>) -> Result<()> 
 ///
 /// # Errors
 /// Where the backup does not verify, or something stands there; then nothing was changed.
-pub async fn restore(backup: &Path, place: &str, expect: Option<&str>, progress: Progress<'_>) -> Result<Restored> {
+#[boxed]
+pub async fn restore(backup: &Path, place: &str, expect: Option<&str>, progress: &dyn Progress) -> Result<Restored> {
     let mut start = [0; 16];
     let is_store = match File::open(backup).and_then(|mut file| std::io::Read::read_exact(&mut file, &mut start)) {
         Ok(()) => &start == b"SQLite format 3\0",
@@ -142,7 +146,7 @@ async fn into_file(
     is_store: bool,
     part: &Part,
     expect: Option<&str>,
-    progress: Progress<'_>,
+    progress: &dyn Progress,
 ) -> Result<Verified> {
     if is_store {
         fs::copy(backup, &part.path).map_err(|why| part.fails(why))?;
@@ -166,7 +170,7 @@ fn whole(verified: Verified) -> Result<Verified> {
 }
 
 /// Takes a copy of the log into an empty store: all of it, once it verifies.
-async fn take(store: &Store, copy: &Path, expect: Option<&str>, progress: Progress<'_>) -> Result<Verified> {
+async fn take(store: &Store, copy: &Path, expect: Option<&str>, progress: &dyn Progress) -> Result<Verified> {
     let file = File::open(copy).map_err(|why| StoreError::File { path: copy.to_owned(), why })?;
     let mut writing = store.writing().await?;
     if head(&mut writing, store.dialect.lock_head()).await?.seq != 0 {

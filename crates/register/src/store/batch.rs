@@ -12,6 +12,7 @@ use crate::event::VERSION;
 use crate::group::Group;
 use crate::id::Id;
 use crate::private::Aside;
+use async_recursion::async_recursion as boxed;
 use sqlx::AnyConnection;
 use sqlx::Row;
 use std::collections::{BTreeSet, HashMap};
@@ -62,6 +63,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be written to, or someone else has been writing for too long.
+    #[boxed]
     pub async fn begin(&self, now: Now) -> Result<Batch> {
         let mut writing = self.writing().await?;
         let head = head(&mut writing, self.dialect.lock_head()).await?;
@@ -105,6 +107,7 @@ impl Batch {
     ///
     /// # Errors
     /// Where the draft does not fit, or the store cannot be written to.
+    #[boxed]
     pub async fn push(&mut self, draft: Draft) -> Result<Written> {
         let written = self.push_all(vec![draft]).await?;
         written.into_iter().next().ok_or_else(|| StoreError::Unfit("no entry".to_owned()))
@@ -114,6 +117,7 @@ impl Batch {
     ///
     /// # Errors
     /// As [`Batch::push`].
+    #[boxed]
     pub async fn push_all(&mut self, drafts: Vec<Draft>) -> Result<Vec<Written>> {
         drafts.iter().try_for_each(fits)?;
         self.look_up(&drafts).await?;
@@ -131,6 +135,7 @@ impl Batch {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn piece_by_label(&mut self, label: &str) -> Result<Option<Id>> {
         let sql = "SELECT id FROM rack WHERE label = $1 AND standing <> 'withdrawn' ORDER BY id LIMIT 1";
         let row = sqlx::query(sql).bind(label).fetch_optional(self.settled().await?).await?;
@@ -141,6 +146,7 @@ impl Batch {
     ///
     /// # Errors
     /// Where the store cannot be written to; what was pushed may then be sent again with the same client's words.
+    #[boxed]
     pub async fn commit(mut self) -> Result<Head> {
         self.settled().await?;
         if self.is_wide {

@@ -10,6 +10,7 @@ use crate::event::{Event, Gone};
 use crate::history::Past;
 use crate::id::PersonId;
 use crate::private::{Aside, Private, Salt};
+use async_recursion::async_recursion as boxed;
 use sqlx::AnyConnection;
 use sqlx::Row;
 use std::collections::{BTreeMap, BTreeSet};
@@ -54,6 +55,7 @@ impl Store {
     /// # Errors
     /// Where the draft is another, or the store cannot be written to. Where only the last step failed, doing it again with the
     /// same draft finishes it.
+    #[boxed]
     pub async fn erase(&self, mut draft: Draft, spellings: &Spellings<'_>, now: Now) -> Result<Erased> {
         let Event::PersonErased { person, gone } = &mut draft.record.event else {
             return Err(StoreError::Unfit("only an erasure erases".to_owned()));

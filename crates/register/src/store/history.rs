@@ -9,6 +9,7 @@ use crate::history::Past;
 use crate::id::Id;
 use crate::id::PersonId;
 use crate::private::{Aside, Private};
+use async_recursion::async_recursion as boxed;
 use sqlx::AnyConnection;
 use sqlx::Row;
 use std::collections::BTreeMap;
@@ -22,6 +23,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read, or an entry is none that this program knows.
+    #[boxed]
     pub async fn history(&self, id: Id) -> Result<Vec<Past>> {
         of(&mut *self.conn().await?, self.dialect, id).await
     }
@@ -30,6 +32,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::history`].
+    #[boxed]
     pub async fn histories(&self, ids: &[Id]) -> Result<BTreeMap<Id, Vec<Past>>> {
         let mut conn = self.conn().await?;
         let mut histories = BTreeMap::new();
@@ -44,6 +47,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn asides(&self, names: &[Private]) -> Result<BTreeMap<Private, Aside>> {
         let mut found = self.asides_there(names).await?;
         if names.iter().any(|name| !found.contains_key(name)) {
@@ -77,6 +81,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn entries(&self, from: i64, limit: i64) -> Result<Vec<Entry>> {
         entries(&mut *self.conn().await?, from, limit).await
     }
@@ -85,6 +90,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn aside(&self, name: &Private) -> Result<Option<Aside>> {
         Ok(self.asides(std::slice::from_ref(name)).await?.remove(name))
     }
@@ -95,6 +101,7 @@ impl Batch {
     ///
     /// # Errors
     /// As [`Store::history`].
+    #[boxed]
     pub async fn history(&mut self, id: Id) -> Result<Vec<Past>> {
         let dialect = self.dialect();
         of(self.settled().await?, dialect, id).await
@@ -104,6 +111,7 @@ impl Batch {
     ///
     /// # Errors
     /// Where the store cannot be read, or the entry is none that this program knows.
+    #[boxed]
     pub async fn entry(&mut self, seq: i64) -> Result<Option<Past>> {
         entry_at(self.settled().await?, seq).await
     }

@@ -9,6 +9,7 @@ use super::shelf::place;
 use crate::history::{History, effective};
 use crate::id::{Id, PersonId};
 use crate::kit::Kit;
+use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use sqlx::AnyConnection;
 use sqlx::Row;
@@ -49,6 +50,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn kits(&self, after: Option<&Cursor>, limit: u32, late_on: Option<Date>) -> Result<KitPage> {
         let (place, id) = after.map_or((String::new(), i64::MIN), Cursor::place);
         let late = late_on.map(|day| day.to_string());
@@ -67,6 +69,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn late_kits(&self, on: Date) -> Result<i64> {
         let sql = "SELECT count(*) FROM kit WHERE due < $1";
         let row = sqlx::query(sql).bind(on.to_string()).fetch_one(&mut *self.conn().await?).await?;
@@ -77,6 +80,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn kit_row(&self, id: Id) -> Result<Option<KitRow>> {
         let sql = format!("SELECT {KIT} FROM kit WHERE id = $1");
         let row = sqlx::query(&sql).bind(id.number()).fetch_optional(&mut *self.conn().await?).await?;
@@ -87,6 +91,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn kit(&self, label: &str) -> Result<Option<Kit>> {
         let sql = "SELECT id FROM kit WHERE label = $1 ORDER BY id LIMIT 1";
         let row = sqlx::query(sql).bind(label).fetch_optional(&mut *self.conn().await?).await?;

@@ -37,6 +37,7 @@ pub use schema::SCHEMA;
 pub use touch::{GROUP, PEOPLE};
 pub use verify::{Fault, Verified};
 
+use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use sqlx::Row;
 use sqlx::{AnyConnection, AnyPool};
@@ -62,7 +63,9 @@ pub struct Head {
 }
 
 /// Told now and then how much of how much is done.
-pub type Progress<'a> = &'a (dyn Fn(u64, u64) + Sync);
+pub trait Progress: Fn(u64, u64) + Sync {}
+
+impl<T: Fn(u64, u64) + Sync> Progress for T {}
 
 /// A log and its lists, open.
 #[derive(Debug, Clone)]
@@ -81,6 +84,7 @@ impl Store {
     ///
     /// # Errors
     /// Where nothing can be opened there, or what is there is no store, or one of a later version.
+    #[boxed]
     pub async fn open(place: &str) -> Result<Self> {
         Self::open_version(place, SCHEMA).await
     }
@@ -101,6 +105,7 @@ impl Store {
     /// # Errors
     /// As [`Store::open`].
     #[doc(hidden)]
+    #[boxed]
     pub async fn open_as_version(place: &str, version: i64) -> Result<Self> {
         Self::open_version(place, version).await
     }
@@ -132,6 +137,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn head(&self) -> Result<Head> {
         head(&mut *self.conn().await?, "SELECT seq, hash FROM head").await
     }
@@ -142,6 +148,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn written(&self, client: &str) -> Result<Option<i64>> {
         let sql = "SELECT seq FROM entry WHERE client = $1";
         let row = sqlx::query(sql).bind(client).fetch_optional(&mut *self.conn().await?).await?;

@@ -7,6 +7,7 @@ use super::{Dialect, Store};
 use crate::id::{Id, PersonId};
 use crate::standing::State;
 use crate::summary::Summary;
+use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use sqlx::AnyConnection;
@@ -88,6 +89,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn pieces(&self, query: &Query) -> Result<Page> {
         let mut conn = self.conn().await?;
         let words = words(&query.text);
@@ -127,6 +129,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn labelled(&self, labels: &[String]) -> Result<Vec<Summary>> {
         let mut conn = self.conn().await?;
         let mut found = Vec::with_capacity(labels.len());
@@ -145,6 +148,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn due(&self, before: Date, site: Option<&str>, most: i64) -> Result<i64> {
         let and = site.map_or("", |_| " AND site = $3");
         let sql = format!("SELECT count(*) FROM (SELECT 1 FROM rack WHERE due_on < $1{and} LIMIT $2) AS few");
@@ -157,6 +161,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn counts(&self) -> Result<BTreeMap<(String, String), i64>> {
         let sql = "SELECT gear, standing, count(*) FROM rack GROUP BY gear, standing";
         let rows = sqlx::query(sql).fetch_all(&mut *self.conn().await?).await?;
@@ -168,6 +173,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn rows(&self, ids: &[Id]) -> Result<BTreeMap<Id, Summary>> {
         let mut conn = self.conn().await?;
         let mut found = BTreeMap::new();
@@ -186,6 +192,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn piece(&self, id: Id) -> Result<Option<Summary>> {
         let sql = format!("SELECT {RACK} FROM rack WHERE id = $1");
         let row = sqlx::query(&sql).bind(id.number()).fetch_optional(&mut *self.conn().await?).await?;

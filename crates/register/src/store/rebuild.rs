@@ -12,6 +12,7 @@ use super::told::Told;
 use super::touch::{self, FIRST};
 use super::{Progress, Store, head, kits};
 use crate::history::Past;
+use async_recursion::async_recursion as boxed;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -30,7 +31,8 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read or written, or an entry is none that this program knows; then all stays as it was.
-    pub async fn rebuild(&self, on: Option<Date>, progress: Progress<'_>) -> Result<u64> {
+    #[boxed]
+    pub async fn rebuild(&self, on: Option<Date>, progress: &dyn Progress) -> Result<u64> {
         let mut writing = self.writing().await?;
         head(&mut writing, self.dialect.lock_head()).await?;
         let pieces = rebuild(&mut writing, on, progress).await?;
@@ -40,7 +42,7 @@ impl Store {
     }
 }
 
-pub(super) async fn rebuild(conn: &mut AnyConnection, on: Option<Date>, progress: Progress<'_>) -> Result<u64> {
+pub(super) async fn rebuild(conn: &mut AnyConnection, on: Option<Date>, progress: &dyn Progress) -> Result<u64> {
     for table in ["word", "rack", "kit", "link", "about"] {
         sqlx::query(&format!("DELETE FROM {table}")).execute(&mut *conn).await?;
     }
@@ -86,7 +88,7 @@ struct Related {
 }
 
 /// Which entries bear upon which things.
-async fn relate(conn: &mut AnyConnection, progress: Progress<'_>) -> Result<Log> {
+async fn relate(conn: &mut AnyConnection, progress: &dyn Progress) -> Result<Log> {
     let last = numbers(conn, "SELECT coalesce(max(seq), 0) FROM entry").await?.into_iter().sum::<i64>();
     let (mut log, mut leaning) = (Log { last, ..Log::default() }, Leaning::default());
     for from in (0..last).step_by(usize::try_from(ENTRIES).unwrap_or(usize::MAX)) {
@@ -172,7 +174,7 @@ fn of(pairs: &[(i64, i64)], thing: i64) -> &[(i64, i64)] {
 }
 
 /// The rows of all pieces. While some are judged, the next are read.
-async fn shelve(conn: &mut AnyConnection, log: &Log, on: Date, progress: Progress<'_>) -> Result<u64> {
+async fn shelve(conn: &mut AnyConnection, log: &Log, on: Date, progress: &dyn Progress) -> Result<u64> {
     let group = shelf::fold_group(conn).await?;
     let mut things = log.things();
     let (mut pieces, mut judging) = (0, None);

@@ -12,6 +12,7 @@ use crate::history::effective;
 use crate::id::{Id, PersonId};
 use crate::standing::State;
 use crate::summary::{Summary, summary};
+use async_recursion::async_recursion as boxed;
 use futures_util::future::try_join;
 use jiff::civil::Date;
 use rayon::iter::Either;
@@ -42,7 +43,8 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read or written.
-    pub async fn refresh(&self, now: Now, progress: Progress<'_>) -> Result<u64> {
+    #[boxed]
+    pub async fn refresh(&self, now: Now, progress: &dyn Progress) -> Result<u64> {
         let ids = self.stale(now.on).await?;
         let (mut before, mut done) = (None, 0);
         for chunk in ids.chunks(TOGETHER).map(Some).chain([None]) {
@@ -101,6 +103,7 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read.
+    #[boxed]
     pub async fn group(&self) -> Result<Arc<Group>> {
         self.known.group(&mut *self.conn().await?).await
     }

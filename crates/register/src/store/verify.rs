@@ -6,6 +6,7 @@ use super::rows::{self, ENTRY, SUMMED, changed, sums};
 use super::{Head, Progress, Store, head, history};
 use crate::entry::{BEFORE_THE_FIRST, Entry};
 use crate::event::Event;
+use async_recursion::async_recursion as boxed;
 use rayon::prelude::*;
 use sqlx::AnyConnection;
 use sqlx::Row;
@@ -125,7 +126,8 @@ impl Store {
     ///
     /// # Errors
     /// Where the store cannot be read; what is wrong with the log is no error but in [`Verified::faults`].
-    pub async fn verify(&self, expect: Option<&str>, progress: Progress<'_>) -> Result<Verified> {
+    #[boxed]
+    pub async fn verify(&self, expect: Option<&str>, progress: &dyn Progress) -> Result<Verified> {
         let mut reading = self.reading().await?;
         let verified = verify(&mut reading, expect, progress).await?;
         reading.commit().await?;
@@ -133,7 +135,11 @@ impl Store {
     }
 }
 
-pub(super) async fn verify(conn: &mut AnyConnection, expect: Option<&str>, progress: Progress<'_>) -> Result<Verified> {
+pub(super) async fn verify(
+    conn: &mut AnyConnection,
+    expect: Option<&str>,
+    progress: &dyn Progress,
+) -> Result<Verified> {
     let head = head(conn, "SELECT seq, hash FROM head").await?;
     let mut look = Look::new(expect);
     let mut from = i64::MIN;

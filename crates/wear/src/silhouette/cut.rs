@@ -6,8 +6,7 @@ use crate::photo::Light;
 use crate::plane::{Point, area, median};
 use crate::sheet::sheet;
 use crate::trouble::{PhotoTrouble, Trouble};
-use image::{GrayImage, Luma};
-use imageproc::contours::{BorderType, Contour, find_contours};
+use contour::ContourBuilder;
 
 /// A rough cut-out: closed lines with the metal to their left, so that a quarter turn back from their direction is out of it.
 pub struct CutOut {
@@ -35,6 +34,12 @@ struct Field {
     light: Vec<f64>,
 }
 
+/// Something dark: the line around it and those around its openings, on the sheet, mm.
+struct Shape {
+    outer: Vec<Point>,
+    openings: Vec<Vec<Point>>,
+}
+
 /// The light of bare paper over the field: a surface of second degree.
 pub struct Paper([f64; 6]);
 
@@ -54,10 +59,10 @@ pub fn cut_out(light: &Light, camera: &Camera) -> Result<CutOut, Trouble> {
     let field = Field::see(light, camera);
     let paper = field.paper().ok_or(Trouble::plain(PhotoTrouble::NoPiece))?;
     let shares = field.shares(&paper);
-    let contours = field.contours(&shares, threshold(&shares));
-    let outer = field.largest_inside(&contours).map_err(|trouble| field.or_pale(&shares, trouble))?;
-    let inner = opening(&contours, outer)?;
-    Ok(CutOut { outer: field.line(&contours[outer], 1.0), inner: field.line(&contours[inner], -1.0), paper })
+    let shapes = field.shapes(&shares, threshold(&shares));
+    let piece = field.largest_inside(&shapes).map_err(|trouble| field.or_pale(&shares, trouble))?;
+    let opening = opening(piece)?;
+    Ok(CutOut { outer: turned(&piece.outer, 1.0), inner: turned(opening, -1.0), paper })
 }
 
 impl Field {
@@ -119,29 +124,30 @@ impl Field {
             .collect()
     }
 
-    /// The lines around all that is darker than `dark`.
-    ///
-    /// A frame of paper stands around the field: `find_contours` takes what touches the edge for a hole with all the rest inside.
-    fn contours(&self, shares: &[f64], dark: f64) -> Vec<Contour<i32>> {
-        let is_dark = |x: usize, y: usize| {
-            (1..=self.width).contains(&x)
-                && (1..=self.height).contains(&y)
-                && shares[(y - 1) * self.width + x - 1] < dark
-        };
-        let framed = GrayImage::from_fn(self.width as u32 + 2, self.height as u32 + 2, |x, y| {
-            Luma([u8::from(is_dark(x as usize, y as usize)) * 255])
-        });
-        let unframed = |mut contour: Contour<i32>| {
-            contour.points.iter_mut().for_each(|point| (point.x, point.y) = (point.x - 1, point.y - 1));
-            contour
-        };
-        find_contours(&framed).into_iter().map(unframed).collect()
+    /// All that is darker than `dark`, its lines running between the cells.
+    fn shapes(&self, shares: &[f64], dark: f64) -> Vec<Shape> {
+        let darkness: Vec<f64> = shares.iter().map(|share| -share).collect();
+        let corner = self.place(-0.5, -0.5);
+        let found = ContourBuilder::new(self.width, self.height, true)
+            .x_origin(corner[0])
+            .y_origin(corner[1])
+            .x_step(CELL_MM)
+            .y_step(CELL_MM)
+            .contours(&darkness, &[-dark])
+            .expect("a share for each cell");
+        let line = |ring: &geo_types::LineString| ring.coords().skip(1).map(|place| [place.x, place.y]).collect();
+        let shapes = found.into_iter().flat_map(|level| level.into_inner().0);
+        shapes
+            .map(|shape| Shape {
+                outer: line(shape.exterior()),
+                openings: shape.interiors().iter().map(line).collect(),
+            })
+            .collect()
     }
 
     /// Where no piece was found: whether there is one that is hardly darker than the paper.
     fn or_pale(&self, shares: &[f64], trouble: Trouble) -> Trouble {
-        let is_pale =
-            trouble.code == PhotoTrouble::NoPiece && self.largest_inside(&self.contours(shares, PALE)).is_ok();
+        let is_pale = trouble.code == PhotoTrouble::NoPiece && self.largest_inside(&self.shapes(shares, PALE)).is_ok();
         if !is_pale {
             return trouble;
         }
@@ -150,54 +156,46 @@ impl Field {
     }
 
     /// The largest dark thing in the field, which must not reach its edge.
-    fn largest_inside(&self, contours: &[Contour<i32>]) -> Result<usize, Trouble> {
-        let size = |index: &usize| self.area(&contours[*index]);
-        let outer: Vec<usize> = (0..contours.len())
-            .filter(|&i| contours[i].border_type == BorderType::Outer && contours[i].parent.is_none())
-            .collect();
-        let inside = |index: &usize| {
-            contours[*index].points.iter().all(|point| {
-                point.x > 0 && point.y > 0 && point.x < self.width as i32 - 1 && point.y < self.height as i32 - 1
-            })
-        };
-        let largest = |indices: &mut dyn Iterator<Item = usize>| indices.max_by(|a, b| size(a).total_cmp(&size(b)));
-        let whole = largest(&mut outer.iter().copied().filter(inside)).filter(|index| size(index) > LEAST_PIECE_MM2);
-        let cut = largest(&mut outer.iter().copied().filter(|index| !inside(index)))
-            .filter(|index| size(index) > LEAST_PIECE_MM2);
-        match (whole, cut) {
-            (Some(index), _) => Ok(index),
-            (None, Some(_)) => Err(Trouble::plain(PhotoTrouble::PieceCutOff)),
-            (None, None) => Err(Trouble::plain(PhotoTrouble::NoPiece)),
+    fn largest_inside<'a>(&self, shapes: &'a [Shape]) -> Result<&'a Shape, Trouble> {
+        let large = || shapes.iter().filter(|shape| size(&shape.outer) > LEAST_PIECE_MM2);
+        let inside = large().filter(|shape| self.holds(&shape.outer));
+        match inside.max_by(|a, b| size(&a.outer).total_cmp(&size(&b.outer))) {
+            Some(shape) => Ok(shape),
+            None if large().next().is_some() => Err(Trouble::plain(PhotoTrouble::PieceCutOff)),
+            None => Err(Trouble::plain(PhotoTrouble::NoPiece)),
         }
     }
 
-    fn area(&self, contour: &Contour<i32>) -> f64 {
-        cells_inside(contour) * CELL_MM * CELL_MM
-    }
-
-    /// A contour as a line on the sheet that turns from x towards y for `sense` 1.
-    fn line(&self, contour: &Contour<i32>, sense: f64) -> Vec<Point> {
-        let mut line: Vec<Point> =
-            contour.points.iter().map(|point| self.place(f64::from(point.x), f64::from(point.y))).collect();
-        if area(&line) * sense < 0.0 {
-            line.reverse();
-        }
-        line
+    /// Whether a line stays clear of the field's outermost cells.
+    fn holds(&self, line: &[Point]) -> bool {
+        let [left, top] = self.place(0.5, 0.5);
+        let [right, bottom] = self.place(self.width as f64 - 1.5, self.height as f64 - 1.5);
+        line.iter().all(|&[x, y]| x > left && x < right && y > top && y < bottom)
     }
 }
 
-fn cells_inside(contour: &Contour<i32>) -> f64 {
-    let line: Vec<Point> = contour.points.iter().map(|point| [f64::from(point.x), f64::from(point.y)]).collect();
-    area(&line).abs()
+/// A line that turns from x towards y for `sense` 1.
+fn turned(line: &[Point], sense: f64) -> Vec<Point> {
+    let mut line = line.to_vec();
+    if area(&line) * sense < 0.0 {
+        line.reverse();
+    }
+    line
+}
+
+/// What a line encloses, mm².
+fn size(line: &[Point]) -> f64 {
+    area(line).abs()
 }
 
 /// The largest hole of a piece.
-fn opening(contours: &[Contour<i32>], outer: usize) -> Result<usize, Trouble> {
-    (0..contours.len())
-        .filter(|&index| contours[index].border_type == BorderType::Hole && contours[index].parent == Some(outer))
-        .filter(|&index| cells_inside(&contours[index]) * CELL_MM * CELL_MM > LEAST_OPENING_MM2)
-        .max_by(|&a, &b| cells_inside(&contours[a]).total_cmp(&cells_inside(&contours[b])))
-        .ok_or(Trouble::beyond(PhotoTrouble::OutlineOpen, 1.0, super::MISSING))
+fn opening(piece: &Shape) -> Result<&Vec<Point>, Trouble> {
+    let large = piece.openings.iter().filter(|line| size(line) > LEAST_OPENING_MM2);
+    large.max_by(|a, b| size(a).total_cmp(&size(b))).ok_or(Trouble::beyond(
+        PhotoTrouble::OutlineOpen,
+        1.0,
+        super::MISSING,
+    ))
 }
 
 /// The share of the paper's light that parts metal from paper best, by the variance between both (Otsu N., 1979), within bounds
