@@ -3,7 +3,7 @@
 //! `RACK_PIECES` says how large (10 000; ten entries each), `RACK_STORE` where (a file in a temporary folder; a `postgres://`
 //! address of an empty database, or a file that is kept and used again).
 
-use benches::questions::questions;
+use benches::questions::{HISTORY, KIT, KITS, questions};
 use benches::rack::{Chance, Rack, Size};
 use jiff::civil::date;
 use register::store::{Now, Query, Store};
@@ -50,18 +50,41 @@ async fn fill(store: &Store, size: Size) {
 }
 
 async fn rebuild(store: &Store) {
-    let begun = Instant::now();
+    let begun = Begun::now();
     let pieces = store.rebuild(Some(NOW.on), &|_, _| {}).await.expect("rebuilt");
-    println!("everything derived made anew: {:.1?} for {pieces} pieces", begun.elapsed());
+    println!("everything derived made anew: {begun} for {pieces} pieces");
     sqlx::query("UPDATE rack SET changes_on = ''").execute(store.pool()).await.expect("marked");
-    let begun = Instant::now();
+    let begun = Begun::now();
     store.refresh(NOW, &|_, _| {}).await.expect("refreshed");
-    println!("all standings made anew: {:.1?}", begun.elapsed());
-    let begun = Instant::now();
+    println!("all standings made anew: {begun}");
+    let begun = Begun::now();
     let read = "SELECT count(*), sum(n) FROM (SELECT thing, sum(length(body)) AS n FROM about JOIN entry
         ON entry.seq = about.seq GROUP BY thing) AS all_of_it";
     sqlx::query(read).fetch_one(store.pool()).await.expect("read");
-    println!("bare SQL that only reads every entry of every piece: {:.1?}\n", begun.elapsed());
+    println!("bare SQL that only reads every entry of every piece: {begun}\n");
+}
+
+/// When something long began: shown, it tells the time since then and this program's share of the processors, which a busy machine does
+/// not change as much.
+struct Begun(Instant, f64);
+
+impl Begun {
+    fn now() -> Self {
+        Self(Instant::now(), processor_s())
+    }
+}
+
+impl std::fmt::Display for Begun {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(formatter, "{:.1?} ({:.1} s of processor time)", self.0.elapsed(), processor_s() - self.1)
+    }
+}
+
+/// Seconds of processor time of this program so far: fields 14 and 15 of proc(5)'s `stat`, in hundredths on Linux.
+fn processor_s() -> f64 {
+    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let after_name = stat.rsplit(')').next().unwrap_or_default();
+    after_name.split_whitespace().skip(11).take(2).filter_map(|ticks| ticks.parse::<f64>().ok()).sum::<f64>() / 100.0
 }
 
 /// Times of one question.
@@ -133,14 +156,12 @@ impl Bench {
             let begun = Instant::now();
             self.store.kits(None, 50, None).await.expect("a page");
             pages.0.push(begun.elapsed());
-            bare_pages.0.push(self.bare("SELECT * FROM kit ORDER BY place, id LIMIT 50", &[]).await);
+            bare_pages.0.push(self.bare(KITS, &[]).await);
             let label = [Rack::kit_label(piece / 100)];
             let begun = Instant::now();
             self.store.kit(&label[0]).await.expect("a look").expect("it is there");
             kits.0.push(begun.elapsed());
-            let sql = "SELECT entry.* FROM kit JOIN about ON thing = kit.id JOIN entry ON entry.seq = about.seq
-                WHERE label = $1 ORDER BY entry.seq";
-            bare_kits.0.push(self.bare(sql, &label).await);
+            bare_kits.0.push(self.bare(KIT, &label).await);
         }
         row("a piece by its label", &mut labels, &mut bare_labels);
         row("first page of the kits", &mut pages, &mut bare_pages);
@@ -149,7 +170,6 @@ impl Bench {
 
     async fn histories(&mut self) {
         let (mut ours, mut bare) = (Times(vec![]), Times(vec![]));
-        let sql = "SELECT entry.* FROM about JOIN entry ON entry.seq = about.seq WHERE thing = $1 ORDER BY entry.seq";
         for round in 0..self.samples {
             let number = self.some_piece();
             let piece = self.rack.piece(number);
@@ -162,7 +182,7 @@ impl Bench {
                 } else {
                     let row = sqlx::query("SELECT * FROM rack WHERE id = $1").bind(piece.number());
                     row.fetch_one(self.store.pool()).await.expect("a row");
-                    let rows = sqlx::query(sql).bind(piece.number());
+                    let rows = sqlx::query(HISTORY).bind(piece.number());
                     rows.fetch_all(self.store.pool()).await.expect("rows");
                     bare.0.push(begun.elapsed());
                 }
@@ -186,7 +206,7 @@ impl Bench {
         println!("\nopened anew, up to the first page: median {:.1?}, p95 {:.1?}", times.at(0.5), times.at(0.95));
     }
 
-    /// Appends a day of use to many pieces, in durable batches with the lists kept, beside bare SQL that writes the same rows.
+    /// Appends a day of use to many pieces, in durable batches with the lists kept, beside bare SQL that reads and writes the same rows.
     async fn appends(&mut self) {
         let first = self.store.head().await.expect("a head").seq.cast_unsigned() + 1;
         for size in [1, 100, 1000, 5000] {
@@ -204,7 +224,7 @@ impl Bench {
             }
             let (median, base) = (ours.at(0.5), bare.at(0.5));
             println!(
-                "batches of {size}: median {median:.1?}, {:.0} entries a second; bare SQL of the same rows {base:.1?}, {:.2} times",
+                "batches of {size}: median {median:.1?}, {:.0} entries a second; bare SQL that reads and writes the same {base:.1?}, {:.2} times",
                 size as f64 / median.as_secs_f64(),
                 median.as_secs_f64() / base.as_secs_f64()
             );
@@ -223,7 +243,8 @@ impl Bench {
     }
 
     /// The last entries once more, bound from outside as a program would, into tables of the same shape with the same indexes: the
-    /// entries, what they bear upon, and the rows of the pieces, in one durable transaction.
+    /// entries, what they bear upon, and the rows of the pieces, in one durable transaction. What a piece may still do hangs on all that it
+    /// went through, so its row and its entries are read before that.
     async fn bare_insert(&self, size: u64) -> Duration {
         let pool = self.store.pool();
         let last = self.store.head().await.expect("a head").seq;
@@ -256,6 +277,9 @@ impl Bench {
             let (thing, seq): (i64, i64) = (row.get(0), row.get(1));
             let about = sqlx::query("INSERT INTO bare_about VALUES ($1, $2)").bind(thing).bind(seq);
             about.execute(&mut *writing).await.expect("written");
+            let row = sqlx::query("SELECT * FROM rack WHERE id = $1").bind(thing);
+            row.fetch_one(&mut *writing).await.expect("a row");
+            sqlx::query(HISTORY).bind(thing).fetch_all(&mut *writing).await.expect("rows");
             let listed = sqlx::query("UPDATE rack SET standing = standing, due_on = due_on WHERE id = $1").bind(thing);
             listed.execute(&mut *writing).await.expect("written");
         }

@@ -20,6 +20,17 @@ pub struct Question {
     pub has_one_order: bool,
 }
 
+/// The first page of the kits, in bare SQL.
+pub const KITS: &str = "SELECT * FROM kit ORDER BY place, id LIMIT 50";
+
+/// What is known of the kit with a label.
+pub const KIT: &str = "SELECT entry.seq, happened, written_ms, version, writer, body, kit.id FROM kit
+    JOIN about ON thing = kit.id JOIN entry ON entry.seq = about.seq WHERE label = $1 ORDER BY entry.seq";
+
+/// What a thing went through.
+pub const HISTORY: &str = "SELECT entry.seq, happened, written_ms, version, writer, body FROM about
+    JOIN entry ON entry.seq = about.seq WHERE thing = $1 ORDER BY entry.seq";
+
 const PAGE: &str = "SELECT * FROM rack";
 const ORDER: &str = "ORDER BY place, id LIMIT 50";
 

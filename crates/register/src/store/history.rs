@@ -150,18 +150,18 @@ async fn of(conn: &mut AnyConnection, dialect: Dialect, id: Id) -> Result<Vec<Pa
         dialect.join_in_order()
     );
     let rows = sqlx::query(&sql).bind(id.number()).fetch_all(conn).await?;
-    rows.iter().map(|row| past(row, 0)).collect()
+    rows.iter().map(past).collect()
 }
 
-/// The entry whose columns begin at `first`.
-fn past(row: &sqlx::any::AnyRow, first: usize) -> Result<Past> {
+/// The entry that a row begins with.
+pub(super) fn past(row: &sqlx::any::AnyRow) -> Result<Past> {
     Fields {
-        seq: row.try_get(first)?,
-        happened: row.try_get(first + 1)?,
-        written_ms: row.try_get(first + 2)?,
-        version: row.try_get(first + 3)?,
-        writer: row.try_get(first + 4)?,
-        body: row.try_get(first + 5)?,
+        seq: row.try_get(0)?,
+        happened: row.try_get(1)?,
+        written_ms: row.try_get(2)?,
+        version: row.try_get(3)?,
+        writer: row.try_get(4)?,
+        body: row.try_get(5)?,
     }
     .read()
 }

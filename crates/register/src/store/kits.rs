@@ -2,7 +2,7 @@
 
 use super::Store;
 use super::error::Result;
-use super::history::list;
+use super::history::{list, past};
 use super::query::Cursor;
 use super::rows::{self, Value};
 use super::shelf::place;
@@ -93,10 +93,14 @@ impl Store {
     /// Where the store cannot be read.
     #[boxed]
     pub async fn kit(&self, label: &str) -> Result<Option<Kit>> {
-        let sql = "SELECT id FROM kit WHERE label = $1 ORDER BY id LIMIT 1";
-        let row = sqlx::query(sql).bind(label).fetch_optional(&mut *self.conn().await?).await?;
-        let Some(id) = row.map(|row| row.try_get(0)).transpose()?.map(Id::from_number) else { return Ok(None) };
-        Ok(Kit::fold(id, &effective(self.history(id).await?), Date::MAX))
+        // A kit inherits from nothing: its own entries are all of its history.
+        let sql = "SELECT entry.seq, happened, written_ms, version, writer, body, kit.id FROM
+            (SELECT id FROM kit WHERE label = $1 ORDER BY id LIMIT 1) AS kit
+            JOIN about ON about.thing = kit.id JOIN entry ON entry.seq = about.seq ORDER BY entry.seq";
+        let rows = sqlx::query(sql).bind(label).fetch_all(&mut *self.conn().await?).await?;
+        let Some(id) = rows.first().map(|row| row.try_get(6)).transpose()? else { return Ok(None) };
+        let history = rows.iter().map(past).collect::<Result<_>>()?;
+        Ok(Kit::fold(Id::from_number(id), &effective(history), Date::MAX))
     }
 }
 

@@ -11,8 +11,8 @@ use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use sqlx::AnyConnection;
+use sqlx::Row;
 use sqlx::any::AnyRow;
-use sqlx::{Executor as _, Row};
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
@@ -92,35 +92,16 @@ impl Store {
     #[boxed]
     pub async fn pieces(&self, query: &Query) -> Result<Page> {
         let mut conn = self.conn().await?;
-        let words = words(&query.text);
-        let by = match &query.after {
-            Some(cursor) => cursor.by.clone(),
-            None => choose(&mut conn, query, &words).await?,
-        };
-        let limit = match query.limit {
-            0 => 50,
-            limit => limit.min(1000) as usize,
-        };
-        let mut page = Vec::with_capacity(limit);
-        let mut after = query.after.clone();
+        let asked = Asked::new(query, self.dialect);
+        let mut ways = asked.ways();
+        let mut far = (ways.len() > 1).then_some(FAR);
         loop {
-            let ask = Asked::new(query, &words, &by, after.as_ref(), limit, self.dialect);
-            let rows = ask.fetch(&mut conn).await?;
-            let is_end = rows.len() < limit;
-            for row in rows {
-                let (key, shelf): (String, _) = (row.try_get(13)?, Shelf::read_but_words(&row)?);
-                let is_first = is_first(&by, &key, row.try_get(12)?);
-                after = Some(Cursor { by: by.clone(), key, place: shelf.place, id: shelf.summary.id.number() });
-                if is_first {
-                    page.push(shelf.summary);
-                }
-                if page.len() == limit {
-                    return Ok(Page { pieces: page, next: after });
+            for way in &mut ways {
+                if let Some(page) = asked.go(&mut conn, way, far).await? {
+                    return Ok(page);
                 }
             }
-            if is_end {
-                return Ok(Page { pieces: page, next: None });
-            }
+            far = far.map(|far| FURTHER * far);
         }
     }
 
@@ -205,52 +186,21 @@ fn words(text: &str) -> Vec<String> {
     text.split_whitespace().map(str::to_owned).collect()
 }
 
-/// By the word that the fewest pieces have, as far as counting is quick; by label where a filter leaves fewer.
-async fn choose(conn: &mut AnyConnection, query: &Query, words: &[String]) -> Result<By> {
-    if query.due_before.is_some() {
-        return Ok(By::Due);
-    }
-    let filters = filters(query);
-    let (Some(first), true) = (words.first(), words.len() > 1 || !filters.is_empty()) else {
-        return Ok(words.first().map_or(By::Label, |word| By::Word(word.clone())));
-    };
-    let mut words: Vec<&String> = words.iter().collect();
-    // Figures and long words tend to be rare, and what is found rare first spares counting the rest.
-    words.sort_by_key(|word| (!word.contains(|c: char| c.is_ascii_digit()), Reverse(word.len())));
-    for few in FEW {
-        let (mut best, mut fewest) = (None, few);
-        for word in &words {
-            let count = few_words(conn, word, fewest).await?;
-            if count < fewest {
-                (best, fewest) = (Some(By::Word((*word).clone())), count);
-            }
-        }
-        for (column, value) in &filters {
-            let count = few_rows(conn, column, value.clone(), fewest).await?;
-            if count < fewest {
-                (best, fewest) = (Some(By::Label), count);
-            }
-        }
-        if let Some(best) = best {
-            return Ok(best);
-        }
-    }
-    Ok(By::Word(first.clone()))
+/// How far a search goes along each way at first, in rows, and how many times further then.
+const FAR: i64 = 2048;
+const FURTHER: i64 = 4;
+
+/// A way to go along a list in one of its orders, how far it was gone, and what was found there.
+struct Way {
+    by: By,
+    after: Option<Cursor>,
+    found: Vec<Summary>,
 }
 
-/// Up to how many are counted: as far as it takes until one is found to be rare.
-const FEW: [i64; 4] = [64, 256, 1024, 4096];
-
-async fn few_words(conn: &mut AnyConnection, word: &str, few: i64) -> Result<i64> {
-    let sql = "SELECT count(*) FROM (SELECT 1 FROM word WHERE word >= $1 AND word < $2 LIMIT $3) AS few";
-    let query = sqlx::query(sql).bind(word.to_owned()).bind(end_of(word)).bind(few);
-    Ok(query.fetch_one(conn).await?.try_get(0)?)
-}
-
-async fn few_rows(conn: &mut AnyConnection, column: &str, value: Value, few: i64) -> Result<i64> {
-    let sql = format!("SELECT count(*) FROM (SELECT 1 FROM rack WHERE {column} = $1 LIMIT $2) AS few");
-    let query = super::rows::bind(sqlx::query(&sql), value).bind(few);
-    Ok(conn.fetch_one(query).await?.try_get(0)?)
+impl Way {
+    const fn new(by: By, after: Option<Cursor>) -> Self {
+        Self { by, after, found: Vec::new() }
+    }
 }
 
 /// What comes after every word that begins so.
@@ -280,34 +230,142 @@ fn is_first(by: &By, key: &str, words: &str) -> bool {
     }
 }
 
+impl By {
+    /// The table whose index has this order, and the columns of that.
+    const fn order(&self) -> (&'static str, &'static [&'static str]) {
+        match self {
+            Self::Label => ("rack", &["place", "id"]),
+            Self::Due => ("rack", &["due_on", "id"]),
+            Self::Word(_) => ("word", &["word", "place", "id"]),
+        }
+    }
+}
+
+impl Cursor {
+    /// Its values of the columns of [`By::order`].
+    fn values(&self) -> Vec<Value> {
+        let text = |text: &String| Value::Text(text.clone());
+        let id = Value::Number(self.id);
+        match self.by {
+            By::Label => vec![text(&self.place), id],
+            By::Due => vec![text(&self.key), id],
+            By::Word(_) => vec![text(&self.key), text(&self.place), id],
+        }
+    }
+}
+
+/// What was asked, ready to be looked for.
+struct Asked<'a> {
+    query: &'a Query,
+    words: Vec<String>,
+    limit: usize,
+    dialect: Dialect,
+}
+
+impl<'a> Asked<'a> {
+    fn new(query: &'a Query, dialect: Dialect) -> Self {
+        let limit = match query.limit {
+            0 => 50,
+            limit => limit.min(1000) as usize,
+        };
+        Self { query, words: words(&query.text), limit, dialect }
+    }
+
+    /// Every way that may be short. Nobody knows which word is rare, and whether any is rarer than what a filter leaves: so a search goes
+    /// some way along each in turn, and is done by the shortest at no more than a few times the cost of that.
+    fn ways(&self) -> Vec<Way> {
+        if let Some(cursor) = &self.query.after {
+            return vec![Way::new(cursor.by.clone(), Some(cursor.clone()))];
+        }
+        if self.query.due_before.is_some() {
+            return vec![Way::new(By::Due, None)];
+        }
+        let mut words: Vec<&String> = self.words.iter().collect();
+        // Figures and long words tend to be rare, and what is found along the first spares going along the others.
+        words.sort_by_key(|word| (!word.contains(|c: char| c.is_ascii_digit()), Reverse(word.len())));
+        let by_label = (words.is_empty() || !filters(self.query).is_empty()).then_some(By::Label);
+        let all = words.into_iter().map(|word| By::Word(word.clone())).chain(by_label);
+        all.map(|by| Way::new(by, None)).collect()
+    }
+
+    /// Goes `far` rows further along a way, or up to its end. Gives the page once that is full, or the way at its end.
+    async fn go(&self, conn: &mut AnyConnection, way: &mut Way, far: Option<i64>) -> Result<Option<Page>> {
+        let until = match far {
+            Some(far) => self.ahead(conn, way, far).await?,
+            None => None,
+        };
+        loop {
+            let rows = self.rows(way, until.as_ref()).fetch(conn).await?;
+            let is_end = rows.len() < self.limit;
+            for row in rows {
+                let (key, shelf): (String, _) = (row.try_get(13)?, Shelf::read_but_words(&row)?);
+                let is_first = is_first(&way.by, &key, row.try_get(12)?);
+                let (place, id) = (shelf.place, shelf.summary.id.number());
+                way.after = Some(Cursor { by: way.by.clone(), key, place, id });
+                if is_first {
+                    way.found.push(shelf.summary);
+                }
+                if way.found.len() == self.limit {
+                    return Ok(Some(Page { pieces: std::mem::take(&mut way.found), next: way.after.take() }));
+                }
+            }
+            match until {
+                _ if !is_end => {}
+                None => return Ok(Some(Page { pieces: std::mem::take(&mut way.found), next: None })),
+                Some(_) => {
+                    way.after = until;
+                    return Ok(None);
+                }
+            }
+        }
+    }
+
+    /// Where a way is `far` rows further on; `None` where it ends before.
+    async fn ahead(&self, conn: &mut AnyConnection, way: &Way, far: i64) -> Result<Option<Cursor>> {
+        let (table, columns) = way.by.order();
+        let key = columns[0];
+        let mut sql = Sql::new(format!("SELECT {key}, place, id FROM {table} WHERE 1 = 1"));
+        sql.range(way, None);
+        if table == "rack" {
+            sql.filter(self.query);
+        }
+        sql.text += &format!(" ORDER BY {} LIMIT 1 OFFSET {far}", columns.join(", "));
+        let row = sql.fetch(conn).await?.pop();
+        let cursor = |row: AnyRow| {
+            Ok(Cursor { by: way.by.clone(), key: row.try_get(0)?, place: row.try_get(1)?, id: row.try_get(2)? })
+        };
+        row.map(cursor).transpose()
+    }
+
+    /// The rows of a way, up to `until` or its end.
+    fn rows(&self, way: &Way, until: Option<&Cursor>) -> Sql {
+        let (table, columns) = way.by.order();
+        let from = match way.by {
+            By::Word(_) => format!("word {} rack ON rack.id = word.id", self.dialect.join_in_order()),
+            By::Label | By::Due => "rack".to_owned(),
+        };
+        let mut sql = Sql::new(format!("SELECT {}, {table}.{} FROM {from} WHERE 1 = 1", of_rack(), columns[0]));
+        sql.range(way, until);
+        sql.filter(self.query);
+        let others = self.words.iter().filter(|word| !matches!(&way.by, By::Word(along) if along == *word));
+        for word in others {
+            sql.and("rack.words LIKE", Value::Text(format!("% {word}%")));
+        }
+        let order: Vec<_> = columns.iter().map(|column| format!("{table}.{column}")).collect();
+        sql.text += &format!(" ORDER BY {} LIMIT {}", order.join(", "), self.limit);
+        sql
+    }
+}
+
 /// A question in SQL, with its values.
-struct Asked {
-    sql: String,
+struct Sql {
+    text: String,
     values: Vec<Value>,
 }
 
-impl Asked {
-    fn new(query: &Query, words: &[String], by: &By, after: Option<&Cursor>, limit: usize, dialect: Dialect) -> Self {
-        let mut asked = Self { sql: String::new(), values: Vec::new() };
-        let (key, from, order) = match by {
-            By::Label => ("place", "rack", "place, id"),
-            By::Due => ("due_on", "rack", "due_on, id"),
-            By::Word(_) => ("word", "word", "word, place, id"),
-        };
-        asked.sql = match by {
-            By::Word(_) => format!(
-                "SELECT {}, word.word FROM word {} rack ON rack.id = word.id WHERE 1 = 1",
-                of_rack(),
-                dialect.join_in_order()
-            ),
-            _ => format!("SELECT {RACK}, {key} FROM {from} WHERE 1 = 1"),
-        };
-        asked.filter(query);
-        asked.words(words, by);
-        asked.page(by, after);
-        let qualified = order.split(", ").map(|column| format!("{from}.{column}")).collect::<Vec<_>>().join(", ");
-        asked.sql += &format!(" ORDER BY {qualified} LIMIT {limit}");
-        asked
+impl Sql {
+    const fn new(text: String) -> Self {
+        Self { text, values: Vec::new() }
     }
 
     fn place_of(&mut self, value: Value) -> String {
@@ -317,7 +375,7 @@ impl Asked {
 
     fn and(&mut self, condition: &str, value: Value) {
         let place = self.place_of(value);
-        self.sql += &format!(" AND {condition} {place}");
+        self.text += &format!(" AND {condition} {place}");
     }
 
     fn filter(&mut self, query: &Query) {
@@ -329,35 +387,35 @@ impl Asked {
         }
     }
 
-    fn words(&mut self, words: &[String], by: &By) {
-        for word in words {
-            if matches!(by, By::Word(driver) if driver == word) {
-                self.and("word.word >=", Value::Text(word.clone()));
-                self.and("word.word <", Value::Text(end_of(word)));
-            } else {
-                self.and("rack.words LIKE", Value::Text(format!("% {word}%")));
-            }
+    /// What is after where a way has got to, up to `until`. Each end is told once: of two conditions on one column a database goes by
+    /// whichever it likes.
+    fn range(&mut self, way: &Way, until: Option<&Cursor>) {
+        let word = match &way.by {
+            By::Word(word) => Some(word),
+            By::Label | By::Due => None,
+        };
+        match (&way.after, word) {
+            (Some(after), _) => self.beyond(after, ">"),
+            (None, Some(word)) => self.and("word.word >=", Value::Text(word.clone())),
+            (None, None) => {}
+        }
+        match (until, word) {
+            (Some(until), _) => self.beyond(until, "<="),
+            (None, Some(word)) => self.and("word.word <", Value::Text(end_of(word))),
+            (None, None) => {}
         }
     }
 
-    fn page(&mut self, by: &By, after: Option<&Cursor>) {
-        let Some(after) = after else { return };
-        let id = Value::Number(after.id);
-        let (columns, values) = match by {
-            By::Label => ("rack.place, rack.id", vec![Value::Text(after.place.clone()), id]),
-            By::Due => ("rack.due_on, rack.id", vec![Value::Text(after.key.clone()), id]),
-            By::Word(_) => {
-                let texts = [&after.key, &after.place].map(|text| Value::Text(text.clone()));
-                ("word.word, word.place, word.id", texts.into_iter().chain([id]).collect())
-            }
-        };
-        let places: Vec<String> = values.into_iter().map(|value| self.place_of(value)).collect();
-        self.sql += &format!(" AND ({columns}) > ({})", places.join(", "));
+    fn beyond(&mut self, cursor: &Cursor, how: &str) {
+        let (table, columns) = cursor.by.order();
+        let columns: Vec<_> = columns.iter().map(|column| format!("{table}.{column}")).collect();
+        let places: Vec<_> = cursor.values().into_iter().map(|value| self.place_of(value)).collect();
+        self.text += &format!(" AND ({}) {how} ({})", columns.join(", "), places.join(", "));
     }
 
     async fn fetch(self, conn: &mut AnyConnection) -> Result<Vec<AnyRow>> {
-        let Self { sql, values } = self;
-        Ok(values.into_iter().fold(sqlx::query(&sql), super::rows::bind).fetch_all(conn).await?)
+        let Self { text, values } = self;
+        Ok(values.into_iter().fold(sqlx::query(&text), super::rows::bind).fetch_all(conn).await?)
     }
 }
 

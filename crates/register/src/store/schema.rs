@@ -11,7 +11,7 @@ use sqlx::Row;
 pub const SCHEMA: i64 = MIGRATIONS.len() as i64;
 
 /// What leads from each version to the next; never changed, only added to.
-const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS];
+const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS];
 
 /// The log, and what stands beside it.
 const LOG: &[&str] = &[
@@ -62,6 +62,16 @@ const KITS: &[&str] = &[
     "CREATE INDEX kit_place ON kit (place, id)",
     "CREATE INDEX kit_label ON kit (label)",
     "CREATE INDEX kit_due ON kit (due)",
+];
+
+/// What is filtered by several of kind, place and standing at once is found in the index of any of them: each has the others at hand.
+const FILTERS: &[&str] = &[
+    "DROP INDEX rack_gear",
+    "CREATE INDEX rack_gear ON rack (gear, place, id, site, standing)",
+    "DROP INDEX rack_site",
+    "CREATE INDEX rack_site ON rack (site, place, id, gear, standing)",
+    "DROP INDEX rack_standing",
+    "CREATE INDEX rack_standing ON rack (standing, place, id, gear, site)",
 ];
 
 /// The version since which what is derived is as it is now: what an earlier one derived is made anew.
