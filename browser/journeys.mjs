@@ -203,13 +203,30 @@ async function rigs({ page }, journey) {
   await point.locator('.hit').scrollIntoViewIfNeeded();
   const box = await point.locator('.hit').boundingBox();
   const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
+  await page.evaluate(() => {
+    // From a pointer's move to the next picture after the answer to it was drawn.
+    const board = document.querySelector('.plane');
+    window.took = [];
+    let from = null;
+    board.addEventListener('pointermove', () => { from ??= performance.now(); });
+    new MutationObserver(() => {
+      if (from == null) return;
+      const begun = from;
+      from = null;
+      requestAnimationFrame(() => window.took.push(performance.now() - begun));
+    }).observe(board, { childList: true });
+  });
   await page.mouse.move(x, y);
   await page.mouse.down();
-  await page.mouse.move(x, y + 20, { steps: 5 });
-  await page.mouse.move(x, y + 40, { steps: 5 });
+  for (let step = 1; step <= 20; step += 1) {
+    await page.mouse.move(x, y + 2 * step);
+    await page.waitForTimeout(20);
+  }
   await page.mouse.up();
   await page.waitForFunction((old) => document.getElementById('text').value !== old, before);
   await page.waitForTimeout(100);
+  const took = (await page.evaluate(() => window.took)).sort((one, other) => one - other);
+  console.log(`      pointer to picture, ${took.length} times: median ${took[took.length >> 1]?.toFixed(0)} ms, longest ${took.at(-1)?.toFixed(0)} ms`);
   const dragged = await text.inputValue();
   const lines = (value) => value.split('\n');
   assert.equal(lines(before).filter((line, place) => line !== lines(dragged)[place]).length, 1, 'one line changed, comments and all else stayed');
@@ -235,6 +252,93 @@ async function rigs({ page }, journey) {
   await page.locator('[data-wrong]:empty').waitFor({ state: 'attached' });
 }
 
+// An anchor placed by the pointer and by keys, taken away again, a piece of the rack hung in, and what slips into view and out of it.
+async function builds({ page }, journey) {
+  await journey.go('/rigs/board?example=three-leg-anchor');
+  await page.locator('#drawing svg').waitFor();
+  const text = page.getByLabel('The rig file');
+  const before = await text.inputValue();
+  const becomes = (part) => page.waitForFunction((wanted) => document.getElementById('text').value.includes(wanted), part);
+  await page.getByRole('button', { name: 'Place an anchor' }).click();
+  const plane = await page.locator('.plane').boundingBox();
+  await page.mouse.click(plane.x + plane.width * 0.7, plane.y + plane.height * 0.2);
+  await becomes('name = "anchor 1"');
+  await page.locator('[data-point="anchor 1"]').focus();
+  await page.keyboard.press('Delete');
+  await page.waitForFunction((old) => !document.getElementById('text').value.includes('anchor 1'), before);
+  await page.getByRole('button', { name: 'Place an anchor' }).focus();
+  await page.keyboard.press('Enter');
+  await becomes('name = "anchor 1"');
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.waitForFunction((old) => document.getElementById('text').value === old, before);
+  const usable = (await (await page.request.get(`${journey.address}api/pieces?gear=connector`)).json()).pieces.find((piece) => !['quarantined', 'withdrawn'].includes(piece.standing));
+  await page.getByLabel('H-07').fill(usable.label);
+  await page.getByLabel('H-07').press('Tab');
+  await becomes(`piece = "${usable.label}"`);
+  await page.locator('[data-links] tr').first().waitFor();
+  await page.waitForTimeout(400);
+  await journey.look('board-hung');
+  const rows = () => page.locator('[data-links] tr:visible').count();
+  const all = await rows();
+  await page.locator('[data-how=intended]').uncheck();
+  assert.ok(await rows() < all, 'what is not asked for is not shown');
+  await page.locator('[data-links] summary').first().click().catch(() => {});
+  const file = page.waitForEvent('download');
+  await page.getByRole('button', { name: 'Take along' }).click();
+  assert.equal((await file).suggestedFilename(), 'take-along.html');
+}
+
+// A photo measured on the piece's page and kept; the readings then stand in a drawing, the photo by its entry.
+async function wears({ page }, journey) {
+  await journey.go('/piece/C-001/wear');
+  await journey.look('wear');
+  for (const name of ['new', 'worn']) {
+    await page.getByLabel('Photo', { exact: true }).setInputFiles(`examples/wear-photos/pear-${name}.jpg`);
+    await page.getByLabel('Height of the bar').fill('11.4');
+    await page.getByLabel('Write the reading into the log').check();
+    await page.getByRole('button', { name: 'Measure' }).click();
+    await page.getByRole('heading', { name: 'What the photo says' }).waitFor();
+    if (name === 'new') { await journey.go('/piece/C-001/wear'); }
+  }
+  await journey.look('wear-measured', { html: false });
+  await journey.go('/piece/C-001');
+  await page.getByRole('heading', { name: 'Wear against use' }).waitFor();
+  await page.locator('img.photo').first().scrollIntoViewIfNeeded();
+  await page.waitForFunction(() => [...document.querySelectorAll('img.photo')].some((photo) => photo.complete && photo.naturalWidth > 100));
+  await journey.look('piece-worn');
+}
+
+// A label read by a camera; where the browser reads no codes there is no button, and it is typed.
+async function scans({ page, context }, journey) {
+  await journey.go('/due');
+  await page.getByLabel('Label', { exact: true }).fill('C-003');
+  await page.getByRole('button', { name: 'Inspect', exact: true }).click();
+  await page.getByRole('heading', { name: 'Inspect C-003' }).waitFor();
+  const other = await context.newPage();
+  await other.addInitScript(() => {
+    window.BarcodeDetector = class { async detect() { return [{ rawValue: 'https://rack.example/piece/C-004' }]; } };
+    const camera = { getUserMedia: async () => document.createElement('canvas').captureStream() };
+    Object.defineProperty(navigator, 'mediaDevices', { value: camera });
+  });
+  await other.goto(`${journey.address}due`);
+  await other.getByRole('button', { name: 'Read its label by the camera' }).click();
+  await other.getByRole('heading', { name: 'Inspect C-004' }).waitFor();
+  await other.close();
+}
+
+// What comes of an outing, as tables.
+async function plans({ page }, journey) {
+  await journey.go('/outings');
+  await page.getByRole('button', { name: 'Choose the pieces' }).click();
+  await page.getByRole('heading', { name: 'What came of it' }).waitFor();
+  assert.ok(await page.locator('main tbody tr').count() > 2, 'a row for each need');
+  await journey.look('outing-planned', { html: false });
+  await page.getByRole('button', { name: 'What more margin weighs' }).click();
+  await page.locator('main figure svg, main tbody td').first().waitFor();
+}
+
 async function scenes({ page }, journey) {
   await journey.go('/rigs/begin?scene=anchor');
   await journey.look('questions');
@@ -252,6 +356,8 @@ async function scenes({ page }, journey) {
 async function reads({ page }, journey) {
   await journey.go('/handbook#over-rating');
   assert.match(await page.locator('.paragraph:target').innerText(), /over its rating/);
+  await journey.go('/handbook#formula-capstan');
+  assert.match(await page.locator('.paragraph:target').innerText(), /exp\(μ φ\).*falls\/capstan/s);
   await journey.look('handbook', { picture: false });
 }
 
@@ -278,7 +384,7 @@ for (const width of [360, 768, 1280]) {
   const site = await serve(program);
   const my = await open(chromium, width);
   const journey = new Journey(site.address, my.page, width);
-  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, scenes, reads, keys]) {
+  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, scenes, reads, keys]) {
     const from = Date.now();
     try {
       await way(my, journey, site);
@@ -299,7 +405,7 @@ async function pictures(address, width) {
   for (const [kind, options] of [['dark', { colorScheme: 'dark' }], ['print', {}]]) {
     const { page } = await open(chromium, width, options);
     if (kind === 'print') await page.emulateMedia({ media: 'print' });
-    for (const [name, path] of [['piece', '/piece/C-002'], ['board', '/rigs/board?example=lead-sea-cliff'], ['rack', '/rack']]) {
+    for (const [name, path] of [['piece', '/piece/C-002'], ['worn', '/piece/C-001'], ['handbook', '/handbook'], ['waiting', '/waiting'], ['board', '/rigs/board?example=lead-sea-cliff'], ['rack', '/rack']]) {
       await page.goto(address.replace(/\/$/, '') + path);
       if (name === 'board') await page.locator('#drawing svg').waitFor();
       await page.screenshot({ path: join(folder, `${kind}-${name}-${width}.png`), fullPage: true });

@@ -1,14 +1,18 @@
-//! The drawing board: a rig from its text, seen from the side, with what its strands carry; a point moved rewrites its place in the
-//! text and leaves every comment where it is.
+//! The drawing board: a rig from its text, seen from the side, with what its strands carry; a change rewrites the text and leaves
+//! every comment where it is.
 
-use crate::checking::{Checked, Trouble, read_text};
+mod change;
+
+pub use change::Change;
+
+use crate::checking::{Checked, ReadRig, Trouble, read_text};
 use crate::{json, picture, texts};
 use draw::elevation::seen_along;
 use draw::plot::Series;
 use rig::model::{Case, PointId, PointKind};
-use serde::Deserialize;
 use serde_json::{Value, json};
-use toml_edit::{Array, DocumentMut, Item};
+use toml_edit::{ArrayOfTables, DocumentMut, Item};
+use trade::connector::Connector;
 use trade::policy::Policy;
 
 /// What stands for the text in what is told of it.
@@ -16,25 +20,15 @@ const NAME: &str = "rig.toml";
 /// The most moments that a motion is told in.
 const MOMENTS: usize = 160;
 
-/// A point put elsewhere.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Move {
-    /// Its name.
-    pub point: String,
-    /// Its new place `[x, y, z]`, m, z up.
-    pub at_m: [f64; 3],
-}
-
 /// Why a board shows nothing.
 #[derive(Debug, thiserror::Error)]
 pub enum NotDrawn {
     /// The rig is at fault, or cannot be solved.
     #[error("{0}")]
     Trouble(Trouble),
-    /// The text gives no place to a point of this name.
-    #[error("no place of `{0}` stands in the text")]
-    NotMovable(String),
+    /// The text holds nothing of this name that could be changed so.
+    #[error("`{0}` cannot be changed so in the text")]
+    NotChangeable(String),
 }
 
 impl NotDrawn {
@@ -49,80 +43,81 @@ impl NotDrawn {
                 .collect(),
             Self::Trouble(Trouble::Unsolved { what, help, .. }) => vec![(what.clone(), help.clone(), None)],
             Self::Trouble(other) => vec![(other.to_string(), String::new(), None)],
-            Self::NotMovable(point) => {
-                let values = [("point", point.clone())];
-                vec![(texts::page("not-movable", &values), texts::page("not-movable-help", &[]), None)]
+            Self::NotChangeable(name) => {
+                let values = [("value", name.clone())];
+                vec![(texts::page("not-changeable", &values), texts::page("not-changeable-help", &[]), None)]
             }
         }
     }
 }
 
-/// The rig with the numbers as typed alone: quick enough to follow a hand.
-///
-/// # Errors
-/// [`NotDrawn`] says what is wrong and where.
-pub fn quick(text: &str, moved: Option<&Move>) -> Result<Value, NotDrawn> {
-    let text = with(text, moved)?;
-    let checked = read(&text)?.as_typed().map_err(NotDrawn::Trouble)?;
-    Ok(board(&text, &checked))
+/// A rig's text, and what it says.
+#[derive(Debug)]
+pub struct Board {
+    /// The text.
+    pub text: String,
+    /// What it says; pieces of a rack can be lent to it.
+    pub read: ReadRig,
 }
 
-/// The rig in every corner of what nobody knows, with findings, what would help, its drawing, and how it moves.
-///
-/// # Errors
-/// As [`quick`].
-pub fn check(text: &str, moved: Option<&Move>) -> Result<Value, NotDrawn> {
-    let text = with(text, moved)?;
-    let checked = read(&text)?.check().map_err(NotDrawn::Trouble)?;
-    let mut board = board(&text, &checked);
-    board["answer"] = json::value(&checked);
-    board["svg"] = json!(picture::svg(&checked));
-    board["motion"] = motion(&checked);
-    Ok(board)
-}
-
-fn read(text: &str) -> Result<crate::checking::ReadRig, NotDrawn> {
-    read_text(text, NAME, Policy::default()).map_err(NotDrawn::Trouble)
-}
-
-fn with(text: &str, moved: Option<&Move>) -> Result<String, NotDrawn> {
-    moved.map_or_else(|| Ok(text.to_owned()), |moved| put(text, moved))
-}
-
-/// The text with a point put elsewhere, to the centimetre; all else stays as it was typed.
-///
-/// # Errors
-/// Where the text is no TOML, or gives no place to such a point.
-pub fn put(text: &str, moved: &Move) -> Result<String, NotDrawn> {
-    let not_movable = || NotDrawn::NotMovable(moved.point.clone());
-    let mut document: DocumentMut = text.parse().map_err(|_| not_movable())?;
-    fill(place_of(&mut document, &moved.point).ok_or_else(not_movable)?, moved.at_m);
-    Ok(document.to_string())
-}
-
-fn place_of<'d>(document: &'d mut DocumentMut, point: &str) -> Option<&'d mut Array> {
-    let tables = document.iter_mut().filter_map(|(_, item)| item.as_array_of_tables_mut());
-    let mut rows = tables.flat_map(toml_edit::ArrayOfTables::iter_mut);
-    let named = rows.find(|row| row.get("name").and_then(Item::as_str) == Some(point));
-    named?.get_mut("at_m")?.as_array_mut()
-}
-
-fn fill(place: &mut Array, at_m: [f64; 3]) {
-    for (axis, metres) in at_m.into_iter().enumerate() {
-        let rounded = (metres * 100.0).round() / 100.0 + 0.0;
-        if axis < place.len() {
-            place.replace(axis, rounded);
-        } else {
-            place.push(rounded);
-        }
+impl Board {
+    /// Reads a text, changed first where that is asked.
+    ///
+    /// # Errors
+    /// [`NotDrawn`] says what is wrong and where.
+    pub fn read(text: &str, change: Option<&Change>) -> Result<Self, NotDrawn> {
+        let text = change.map_or_else(|| Ok(text.to_owned()), |change| changed(text, change))?;
+        let read = read_text(&text, NAME, Policy::default()).map_err(NotDrawn::Trouble)?;
+        Ok(Self { text, read })
     }
+
+    /// The rig with the numbers as typed alone: quick enough to follow a hand.
+    ///
+    /// # Errors
+    /// Where it cannot be solved.
+    pub fn quick(self) -> Result<Value, NotDrawn> {
+        let checked = self.read.as_typed().map_err(NotDrawn::Trouble)?;
+        Ok(board(&self.text, &checked))
+    }
+
+    /// The rig in every corner of what nobody knows.
+    ///
+    /// # Errors
+    /// Where it cannot be solved.
+    pub fn checked(self) -> Result<(String, Checked), NotDrawn> {
+        Ok((self.text, self.read.check().map_err(NotDrawn::Trouble)?))
+    }
+
+    /// The same with findings, what would help, its drawing, and how it moves.
+    ///
+    /// # Errors
+    /// Where it cannot be solved.
+    pub fn check(self) -> Result<Value, NotDrawn> {
+        let (text, checked) = self.checked()?;
+        let mut board = board(&text, &checked);
+        board["answer"] = json::value(&checked);
+        board["svg"] = json!(picture::svg(&checked));
+        board["motion"] = motion(&checked);
+        Ok(board)
+    }
+}
+
+/// The text with a change made, places to the centimetre; all else stays as it was typed.
+///
+/// # Errors
+/// Where the text is no TOML, or holds nothing that could be changed so.
+pub fn changed(text: &str, change: &Change) -> Result<String, NotDrawn> {
+    let not = || NotDrawn::NotChangeable(change.subject().to_owned());
+    let mut document: DocumentMut = text.parse().map_err(|_| not())?;
+    change.make(&mut document).ok_or_else(not)?;
+    Ok(document.to_string())
 }
 
 /// The points whose place stands in the text.
 fn movable(text: &str) -> Vec<String> {
     let Ok(document) = text.parse::<DocumentMut>() else { return Vec::new() };
     let tables = document.iter().filter_map(|(_, item)| item.as_array_of_tables());
-    let rows = tables.flat_map(toml_edit::ArrayOfTables::iter).filter(|row| row.contains_key("at_m"));
+    let rows = tables.flat_map(ArrayOfTables::iter).filter(|row| row.contains_key("at_m"));
     rows.filter_map(|row| row.get("name").and_then(Item::as_str)).map(str::to_owned).collect()
 }
 
@@ -160,8 +155,14 @@ fn board(text: &str, checked: &Checked) -> Value {
         "points": points.collect::<Vec<_>>(),
         "strands": strands.collect::<Vec<_>>(),
         "links": links.collect::<Vec<_>>(),
+        "connectors": rig.connectors.iter().map(|seated| &seated.connector).map(connector).collect::<Vec<_>>(),
         "cautions": texts::cautions(),
     })
+}
+
+/// A connector that the text tells of, and which piece hangs there.
+fn connector(connector: &Connector) -> Value {
+    json!({ "name": connector.name, "piece": connector.piece })
 }
 
 const fn kind(kind: PointKind) -> &'static str {

@@ -79,6 +79,17 @@ pub fn forecast_file(
     Ok(forecast_piece(file, asked))
 }
 
+/// The same of a wear file in hand.
+///
+/// # Errors
+/// As [`forecast_file`].
+pub fn forecast_text(text: &str, name: &str) -> Result<Forecasted, NotForecast> {
+    let file = wear_file::read(text, name).map_err(NotForecast::File)?;
+    let found = file.pieces.iter().position(|piece| piece.name == name);
+    let asked = found.ok_or_else(|| no_such_piece(&file, name, name))?;
+    Ok(forecast_piece(file, asked))
+}
+
 fn no_such_piece(file: &WearFile, path: &str, name: &str) -> NotForecast {
     let names: Vec<&str> = file.pieces.iter().map(|piece| piece.name.as_str()).collect();
     let values = [("path", path.to_owned()), ("piece", name.to_owned()), ("pieces", names.join(", "))];

@@ -8,8 +8,10 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use terms::{Caution, Reason, Source};
+use trade::duty::{Duty, duties};
 use trade::marking::MarkNote;
 use trade::position::Position;
+use trade::standards::{self, Standard, TypeLetter};
 use wear::calliper::{CalliperNote, CalliperTrouble};
 use wear::forecast::{ForecastNote, Refusal};
 use wear::section::RatioLimit;
@@ -44,6 +46,12 @@ pub struct Text {
     /// How that was read.
     #[serde(default)]
     pub quality: String,
+    /// The formula that a paragraph is about.
+    #[serde(default)]
+    pub formula: String,
+    /// Cases of outside checks that the formula passed.
+    #[serde(default)]
+    pub checks: Vec<String>,
 }
 
 type Section = BTreeMap<String, Text>;
@@ -53,6 +61,8 @@ type Section = BTreeMap<String, Text>;
 struct Texts {
     finding: Section,
     how: Section,
+    formula: Section,
+    part: Section,
     position: Section,
     reason: Section,
     caution: Section,
@@ -267,23 +277,33 @@ pub fn rack_fault(code: &str, values: &[(&str, String)]) -> (String, String) {
 }
 
 /// The handbook: each part by its code, with its paragraphs by theirs; `…` stands where a report fills something in.
-pub fn handbook() -> impl Iterator<Item = (&'static str, impl Iterator<Item = Paragraph>)> {
+#[must_use]
+pub fn handbook() -> Vec<(&'static str, Vec<Paragraph>)> {
     let parts = [
         ("finding", &TEXTS.finding),
         ("how", &TEXTS.how),
         ("position", &TEXTS.position),
         ("reason", &TEXTS.reason),
+        ("formula", &TEXTS.formula),
+        ("part", &TEXTS.part),
         ("note", &TEXTS.note),
         ("photo", &TEXTS.photo),
         ("forecast", &TEXTS.forecast),
         ("ratio", &TEXTS.ratio),
         ("caution", &TEXTS.caution),
     ];
-    parts.into_iter().map(|(part, section)| (part, section.iter().map(|(code, text)| Paragraph::of(code, text))))
+    let of_texts = |(part, section): (&'static str, &'static Section)| {
+        (part, section.iter().map(|(code, text)| Paragraph::of(code, text)).collect())
+    };
+    let mut handbook: Vec<_> = parts.into_iter().map(of_texts).collect();
+    let at = handbook.iter().position(|(part, _)| *part == "part").map_or(handbook.len(), |place| place + 1);
+    handbook.insert(at, ("type", TypeLetter::ALL.iter().filter_map(|letter| Paragraph::of_type(*letter)).collect()));
+    handbook.insert(at + 1, ("duty", duties().iter().map(Paragraph::of_duty).collect()));
+    handbook
 }
 
 /// A paragraph of the handbook.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Paragraph {
     /// The code that it belongs to.
     pub code: &'static str,
@@ -291,6 +311,10 @@ pub struct Paragraph {
     pub title: String,
     /// What it says.
     pub text: String,
+    /// The formula, where it is about one.
+    pub formula: &'static str,
+    /// Cases of outside checks that it passed, as `validation` names them.
+    pub checks: &'static [String],
     /// What to look for, where it is a position.
     pub look_for: &'static str,
     /// Where it comes from, and how that was read; empty where nobody says.
@@ -302,7 +326,34 @@ impl Paragraph {
         let title = if text.name.is_empty() { &text.text } else { &text.name };
         let body = if text.paragraph.is_empty() { &text.help } else { &text.paragraph };
         let source = if text.source.is_empty() { String::new() } else { format!("{} ({})", text.source, text.quality) };
-        Self { code, title: open(title), text: open(body), look_for: &text.look_for, source }
+        let (formula, checks) = (text.formula.as_str(), text.checks.as_slice());
+        Self { code, title: open(title), text: open(body), formula, checks, look_for: &text.look_for, source }
+    }
+
+    /// What the standard for climbing asks of a type.
+    fn of_type(letter: TypeLetter) -> Option<Self> {
+        let least = standards::minimum(Standard::En12275, letter)?;
+        let asked = [("closed", least.closed), ("open", least.open), ("minor", least.minor)];
+        let asked = asked.into_iter().filter_map(|(code, force)| {
+            Some(page(&format!("least-{code}"), &[("value", format!("{} kN", force?.kn()))]))
+        });
+        let text = page("type-asks", &[("value", asked.collect::<Vec<_>>().join(", "))]);
+        let title = format!("{}: {}", letter.code(), least.description);
+        Some(Self { code: letter.code(), title, text, source: source(&least.source), ..Self::default() })
+    }
+
+    /// What a duty asks for, and why.
+    fn of_duty(duty: &'static Duty) -> Self {
+        let codes = |codes: Vec<&'static str>| codes.join(", ");
+        let asks = [
+            ("shapes", codes(duty.shapes.iter().map(|shape| shape.code()).collect())),
+            ("locks", codes(duty.locks.iter().map(|lock| lock.code()).collect())),
+            ("classes", codes(duty.classes.iter().map(|class| class.code()).collect())),
+        ];
+        let asks = asks.into_iter().filter(|(_, value)| !value.is_empty());
+        let asks = asks.map(|(code, value)| page(&format!("duty-{code}"), &[("value", value)]));
+        let text = std::iter::once(duty.reason.clone()).chain(asks).collect::<Vec<_>>().join(" ");
+        Self { code: &duty.name, title: duty.title.clone(), text, source: source(&duty.source), ..Self::default() }
     }
 }
 

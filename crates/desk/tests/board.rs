@@ -1,17 +1,25 @@
 //! The drawing board: what is moved, and what follows.
 
-use desk::board::{Move, NotDrawn, check, put, quick};
+use desk::board::{Board, Change, NotDrawn, changed};
 use serde_json::Value;
 
 const LEAD: &str = include_str!("../../../examples/lead-sea-cliff.toml");
 
-fn moved(point: &str, at_m: [f64; 3]) -> Move {
-    Move { point: point.to_owned(), at_m }
+fn moved(point: &str, at_m: [f64; 3]) -> Change {
+    Change::Move { point: point.to_owned(), at_m }
+}
+
+fn quick(text: &str, change: Option<&Change>) -> Result<Value, NotDrawn> {
+    Board::read(text, change)?.quick()
+}
+
+fn check(text: &str, change: Option<&Change>) -> Result<Value, NotDrawn> {
+    Board::read(text, change)?.check()
 }
 
 #[test]
 fn a_point_that_is_moved_changes_its_numbers_and_nothing_else() {
-    let text = put(LEAD, &moved("cam", [-0.3, 0.0, 9.504])).expect("it can be moved");
+    let text = changed(LEAD, &moved("cam", [-0.3, 0.0, 9.504])).expect("it can be moved");
     let changed: Vec<_> = LEAD.lines().zip(text.lines()).filter(|(before, after)| before != after).collect();
     assert_eq!(changed, [("at_m = [-0.3, 0.0, 9.0]", "at_m = [-0.3, 0.0, 9.5]")]);
     assert_eq!(LEAD.lines().count(), text.lines().count());
@@ -19,7 +27,9 @@ fn a_point_that_is_moved_changes_its_numbers_and_nothing_else() {
 
 #[test]
 fn the_rope_end_of_a_draw_has_no_place_of_its_own_to_move() {
-    assert!(matches!(put(LEAD, &moved("draw 1", [0.0; 3])), Err(NotDrawn::NotMovable(point)) if point == "draw 1"));
+    assert!(
+        matches!(changed(LEAD, &moved("draw 1", [0.0; 3])), Err(NotDrawn::NotChangeable(point)) if point == "draw 1")
+    );
 }
 
 #[test]
@@ -61,4 +71,51 @@ fn what_is_wrong_is_told_with_its_place() {
     let (what, help, place) = &fault.wrongs()[0];
     assert!(what.contains("full") && !help.is_empty(), "{what} {help}");
     assert_eq!(place.map(|[line, _]| line), Some(7));
+}
+
+const ANCHOR: &str = include_str!("../../../examples/three-leg-anchor.toml");
+
+#[test]
+fn an_anchor_that_is_placed_gets_a_leg_to_the_joint_and_takes_its_share() {
+    let place = Change::Place { at_m: [0.3, 0.0, 0.404], to: None };
+    let before = quick(ANCHOR, None).expect("it is solved");
+    let after = quick(ANCHOR, Some(&place)).expect("it is solved");
+    let text = after["text"].as_str().expect("a text");
+    assert!(text.contains("name = \"anchor 1\"\nat_m = [0.3, 0.0, 0.4]"), "{text}");
+    assert!(text.contains("from = \"anchor 1\"\nto = \"master\"\nof = \"cord\""), "{text}");
+    let strands = |board: &Value| board["strands"].as_array().expect("strands").len();
+    assert_eq!(strands(&after), strands(&before) + 1);
+    assert!(ANCHOR.lines().all(|line| text.contains(line)), "all that stood there stays");
+}
+
+#[test]
+fn an_anchor_that_is_placed_on_a_climb_gets_a_draw_that_the_rope_runs_through_in_its_order() {
+    let text = changed(LEAD, &Change::Place { at_m: [0.2, 0.0, 7.5], to: None }).expect("it can be placed");
+    assert!(text.contains(r#"through = ["belayer", "draw 1", "draw 2", "draw 4", "draw 3", "leader"]"#), "{text}");
+    quick(&text, None).expect("it is solved");
+}
+
+#[test]
+fn a_point_that_is_taken_away_takes_along_what_hangs_on_it_alone() {
+    let text = changed(ANCHOR, &Change::Remove { point: "cam".to_owned() }).expect("it is there");
+    assert!(!text.contains("cam"), "{text}");
+    assert_eq!(text.matches("[[leg]]").count(), 2);
+    quick(&text, None).expect("it is solved");
+    let text = changed(LEAD, &Change::Remove { point: "cam".to_owned() }).expect("it is there");
+    assert!(!text.contains("draw 3") && !text.contains("G-031") && !text.contains("G-032"), "{text}");
+    assert!(text.contains(r#"through = ["belayer", "draw 1", "draw 2", "leader"]"#), "{text}");
+    quick(&text, None).expect("it is solved");
+    assert!(changed(LEAD, &Change::Remove { point: "nobody".to_owned() }).is_err());
+}
+
+#[test]
+fn a_piece_hangs_where_a_connector_is_and_what_the_file_told_of_it_gives_way() {
+    let hang = |piece: Option<&str>| Change::Hang { connector: "H-07".to_owned(), piece: piece.map(str::to_owned) };
+    let text = changed(ANCHOR, &hang(Some("C-001"))).expect("it is there");
+    assert!(text.contains("piece = \"C-001\"") && !text.contains("closed_kn"), "{text}");
+    let board = quick(&text, None).expect("it is solved");
+    assert_eq!(board["connectors"][0]["piece"], "C-001");
+    let off = changed(&text, &hang(None)).expect("it is there");
+    assert!(!off.contains("piece ="), "{off}");
+    assert!(changed(ANCHOR, &Change::Hang { connector: "nut".to_owned(), piece: None }).is_err(), "no connector");
 }

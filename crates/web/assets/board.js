@@ -33,6 +33,7 @@ class Board {
     this.shown = this.text.value;
     const title = decodeURIComponent(location.hash.slice(1));
     if (kept()[title]) this.text.value = kept()[title];
+    this.chosen = null;
     this.listen();
     this.rest(0);
   }
@@ -41,7 +42,10 @@ class Board {
     this.text.addEventListener('input', () => { this.remember(); this.shown = this.text.value; this.quick(); });
     this.plane.addEventListener('pointerdown', (event) => this.grab(event));
     this.plane.addEventListener('keydown', (event) => this.key(event));
-    document.querySelectorAll('[data-do]').forEach((node) => node.addEventListener(node.type === 'checkbox' ? 'change' : 'click', () => this[node.dataset.do](node)));
+    this.plane.addEventListener('focusin', (event) => this.choose(event.target.closest('[data-point]')?.dataset.point));
+    document.querySelectorAll('[data-how]').forEach((box) => box.addEventListener('change', () => this.sift()));
+    document.getElementById('out').addEventListener('submit', (event) => { if (!this.text.value.trim()) event.preventDefault(); });
+    document.querySelectorAll('[data-do]').forEach((node) => node.addEventListener(node.type === 'checkbox' ? 'change' : 'click', (event) => this[node.dataset.do](node, event)));
     document.addEventListener('keydown', (event) => {
       if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== 'z' || event.target === this.text) return;
       event.preventDefault();
@@ -92,9 +96,9 @@ class Board {
   }
 
   // As typed, at once; while one is on its way only the last wish waits.
-  async quick(move) {
+  async quick(change) {
     this.rest();
-    this.wish = { text: this.shown, move };
+    this.wish = { text: this.shown, change };
     if (this.busy) return;
     this.busy = true;
     while (this.wish) {
@@ -103,9 +107,10 @@ class Board {
       const rig = wish.text.trim() ? await this.ask('/api/rig/quick', wish) : null;
       if (!rig) continue;
       this.rig = rig;
-      if (wish.move) this.text.value = this.shown = rig.text;
+      if (wish.change) this.text.value = this.shown = rig.text;
       this.draw();
       this.links(rig.links);
+      this.connectors(rig.connectors);
     }
     this.busy = false;
   }
@@ -128,6 +133,7 @@ class Board {
     this.draw();
     this.plot.draw(rig.motion);
     this.links(rig.links);
+    this.connectors(rig.connectors);
     this.tell('[data-helps]', rig.answer.helps.map((help) => `${help.change} (${help.cost})`));
     this.tell('[data-losses]', (rig.answer.losses ?? []).map((loss) => `${loss.lost}, ${loss.stage}: ${loss.held ? `${loss.weakest?.link ?? ''} ${loss.weakest?.margin?.toFixed(2) ?? ''}` : `✕ ${loss.not_held ?? ''}`}`));
     document.getElementById('drawing').innerHTML = rig.svg;
@@ -147,18 +153,69 @@ class Board {
       const band = Math.abs(link.sees_kn - link.least_kn) < 0.05 ? told(link.sees_kn) : `${told(link.least_kn)} … ${told(link.sees_kn)}`;
       const cells = [link.link, name(link.position), band, told(link.bears_kn), told(link.margin, 2), name(link.finding)];
       const row = document.createElement('tr');
+      row.dataset.of = link.how;
       if (link.how === 'rigging-error') row.className = 'source';
       row.append(...cells.map((text, place) => {
         const cell = document.createElement(place ? 'td' : 'th');
         if (!place) cell.scope = 'row';
+        if (place === 1) { cell.append(Object.assign(document.createElement('a'), { textContent: text, href: `/handbook#${link.position}` })); return cell; }
         if (place !== 5) { cell.textContent = text; return cell; }
         cell.append(Object.assign(document.createElement('a'), { textContent: text, href: `/handbook#${link.finding}`, className: link.finding === 'over-rating' ? 'late' : '' }));
-        cell.title = link.because.map((why) => why.text).join(' ');
+        if (link.because.length) cell.append(this.because(link.because));
         return cell;
       }));
       return row;
     };
     document.querySelector('[data-links]').replaceChildren(...links.map(row));
+    this.sift();
+  }
+
+  // Each reason leads to its paragraph.
+  because(reasons) {
+    const fold = document.createElement('details');
+    const line = (why) => {
+      const item = document.createElement('li');
+      item.append(Object.assign(document.createElement('a'), { textContent: why.text, href: `/handbook#reason-${why.code}`, title: why.source }));
+      return item;
+    };
+    const list = document.createElement('ul');
+    list.append(...reasons.map(line));
+    fold.append(Object.assign(document.createElement('summary'), { textContent: this.words.because }), list);
+    return fold;
+  }
+
+  // Ways in which a position comes about, shown or not: in the table and in the drawing.
+  shows(link) { return document.querySelector(`[data-how="${CSS.escape(link.how)}"]`)?.checked ?? true; }
+
+  sift() {
+    for (const row of document.querySelectorAll('[data-links] tr')) row.hidden = !this.shows({ how: row.dataset.of });
+    if (this.rig) this.draw();
+  }
+
+  // Which piece of the rack hangs where.
+  connectors(all) {
+    const section = document.querySelector('[data-connectors]');
+    const list = section.querySelector('.search');
+    section.hidden = !all.length;
+    if (list.contains(document.activeElement)) return;
+    list.replaceChildren(...all.map(({ name, piece }, place) => {
+      const field = Object.assign(document.createElement('div'), { className: 'field' });
+      const input = Object.assign(document.createElement('input'), { type: 'text', id: `hangs-${place}`, value: piece ?? '', placeholder: this.words['no-piece'], autocomplete: 'off' });
+      input.setAttribute('list', 'pieces');
+      input.addEventListener('focus', () => this.stock(), { once: true });
+      input.addEventListener('change', () => { this.remember(); this.quick({ hang: { connector: name, piece: input.value.trim() || null } }); });
+      field.append(Object.assign(document.createElement('label'), { textContent: name, htmlFor: input.id }), input);
+      return field;
+    }));
+  }
+
+  async stock() {
+    const place = document.getElementById('pieces');
+    if (place.children.length) return;
+    const answer = await fetch('/api/pieces?gear=connector&limit=500');
+    if (!answer.ok) return;
+    const option = ({ label, standing }) => Object.assign(document.createElement('option'), { value: label, label: `${label} ${standing}` });
+    place.replaceChildren(...(await answer.json()).pieces.map(option));
   }
 
   // --- drawing ---
@@ -201,13 +258,14 @@ class Board {
   }
 
   point(point, [x, y], place) {
-    const over = this.rig.links.some((link) => link.finding === 'over-rating' && link.link === point.name);
-    const group = make('g', { class: `point ${point.movable ? 'movable' : 'fixed'} ${over ? 'over' : ''}`, transform: `translate(${x.toFixed(1)} ${y.toFixed(1)})` });
+    const over = this.rig.links.some((link) => link.finding === 'over-rating' && link.link === point.name && this.shows(link));
+    const group = make('g', { class: `point ${point.movable ? 'movable' : 'fixed'} ${over ? 'over' : ''} ${point.name === this.chosen ? 'chosen' : ''}`, transform: `translate(${x.toFixed(1)} ${y.toFixed(1)})` });
     const shape = { anchor: ['rect', { x: -7, y: -7, width: 14, height: 14 }], joint: ['circle', { r: 6 }], person: ['path', { d: 'M0-16a5 5 0 1 1-.01 0M0-6V6M-7-2H7M0 6-6 15M0 6l6 9', fill: 'none' }] }[point.kind];
     group.append(make(...shape), make('circle', { class: 'hit', r: 22 }));
     const left = place % 2 && point.kind !== 'person';
     const name = `${point.name}${point.note ? ` ${point.note}` : ''}`;
     group.append(make('text', { x: left ? -14 : 14, y: 5, 'text-anchor': left ? 'end' : 'start' }, name));
+    group.dataset.name = point.name;
     if (point.movable) {
       group.dataset.point = point.name;
       group.setAttribute('tabindex', '0');
@@ -227,23 +285,71 @@ class Board {
     return [x + du * ax, y + du * ay, z + dz];
   }
 
-  place(event) {
+  at_px(event) {
     const box = this.plane.getBoundingClientRect();
     return [(event.clientX - box.left) / box.width * WIDE, (event.clientY - box.top) / box.height * HIGH];
   }
 
+  choose(name) {
+    if (!name || name === this.chosen) return;
+    this.chosen = name;
+    for (const node of this.plane.querySelectorAll('.point')) node.classList.toggle('chosen', node.dataset.name === name);
+  }
+
+  // --- placing and taking away ---
+  // By the pointer the next place that is pressed; by keys beside what is chosen, to be moved from there.
+  place(button, event) {
+    if (event.detail) { this.armed(!this.placing); return; }
+    const beside = this.rig && (this.placed(this.chosen) ?? this.rig.points.find((point) => point.kind === 'anchor'));
+    if (beside) this.anchor(this.moved(beside, [0.5, 0]));
+  }
+
+  armed(on) {
+    this.placing = on;
+    document.querySelector('[data-do=place]').setAttribute('aria-pressed', on);
+    this.plane.classList.toggle('placing', on);
+    this.say(on ? this.words.placing : '');
+  }
+
+  anchor(at_m) {
+    const to = this.placed(this.chosen)?.kind === 'joint' ? this.chosen : null;
+    this.remember();
+    this.quick({ place: { at_m, to } });
+  }
+
+  remove() {
+    if (!this.chosen || !this.placed(this.chosen)) { this.say(this.words['none-chosen']); return; }
+    this.remember();
+    this.quick({ remove: { point: this.chosen } });
+    this.chosen = null;
+  }
+
+  // Where the pointer is in the rig; what is not seen is taken as 0.
+  spot(event) {
+    const [x, y] = this.at_px(event);
+    const { scale, middle } = this.framed();
+    const [u, z] = [middle[0] + (x - WIDE / 2) / scale, middle[1] - (y - HIGH / 2) / scale];
+    return [u * this.rig.along[0], u * this.rig.along[1], z];
+  }
+
   grab(event) {
+    if (this.placing && this.rig) {
+      event.preventDefault();
+      this.armed(false);
+      this.anchor(this.spot(event));
+      return;
+    }
     const name = event.target.closest('.movable')?.dataset.point;
     if (!name || !this.rig) return;
     event.preventDefault();
     this.remember();
-    const [from, point, scale] = [this.place(event), structuredClone(this.placed(name)), this.framed().scale];
+    const [from, point, scale] = [this.at_px(event), structuredClone(this.placed(name)), this.framed().scale];
     this.plane.querySelector(`[data-point="${CSS.escape(name)}"]`).focus({ preventScroll: true });
     this.held = true;
     this.plane.setPointerCapture(event.pointerId);
     const drag = (moved) => {
-      const to = this.place(moved);
-      this.quick({ point: name, at_m: this.moved(point, [(to[0] - from[0]) / scale, (from[1] - to[1]) / scale]) });
+      const to = this.at_px(moved);
+      this.quick({ move: { point: name, at_m: this.moved(point, [(to[0] - from[0]) / scale, (from[1] - to[1]) / scale]) } });
     };
     const drop = () => {
       this.held = false;
@@ -257,10 +363,11 @@ class Board {
   key(event) {
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     const name = event.target.closest?.('.movable')?.dataset.point;
+    if (name && ['Delete', 'Backspace'].includes(event.key)) { event.preventDefault(); this.remove(); return; }
     if (!way || !name) return;
     event.preventDefault();
     this.remember();
-    this.quick({ point: name, at_m: this.moved(this.placed(name), way.map((part) => part * (event.shiftKey ? 1 : 0.1))) });
+    this.quick({ move: { point: name, at_m: this.moved(this.placed(name), way.map((part) => part * (event.shiftKey ? 1 : 0.1))) } });
   }
 }
 

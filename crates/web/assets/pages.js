@@ -8,7 +8,7 @@ const told = (form) => JSON.stringify([...new FormData(form)].filter(([name]) =>
 for (const form of document.querySelectorAll('form[method=post]')) {
   let sent = null;
   form.addEventListener('submit', (event) => {
-    if (form.dataset.sent) { event.preventDefault(); return; }
+    if (form.dataset.sent && !('stays' in form.dataset)) { event.preventDefault(); return; }
     form.dataset.sent = 'yes';
     // The same again is the same wish; a kept page is used for many.
     if (form.elements.wish && sent !== told(form)) form.elements.wish.value = hex();

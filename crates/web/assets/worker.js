@@ -2,7 +2,7 @@
 importScripts('/assets/queue.js');
 
 const KEPT = 'kept';
-const SHELL = ['/waiting', '/assets/style.css', '/assets/pages.js', '/assets/queue.js', '/assets/waiting.js', '/assets/inspect.js', '/assets/icon.svg'];
+const SHELL = ['/waiting', '/assets/style.css', '/assets/pages.js', '/assets/queue.js', '/assets/waiting.js', '/assets/inspect.js', '/assets/scan.js', '/assets/icon.svg'];
 // What may wait: forms of the log, of inspections and of kits.
 const WAITS = [/^\/log\/new$/, /^\/inspect$/, /^\/kits$/, /^\/kits\/[^/]+\/(out|back)$/];
 const SLOW_PAGE_MS = 6_000;

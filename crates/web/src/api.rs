@@ -9,7 +9,7 @@ use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Json, Router};
-use desk::board::{self, Move};
+use desk::board::{Board, Change, NotDrawn};
 use desk::rack::show::Filter;
 use serde::Deserialize;
 use serde_json::{Value, json};
@@ -125,24 +125,42 @@ async fn marking(asked: Result<Query<Marking>, QueryRejection>) -> Answered {
 #[serde(deny_unknown_fields)]
 struct RigText {
     text: String,
-    #[serde(rename = "move")]
-    moved: Option<Move>,
+    change: Option<Change>,
 }
 
-/// A rig with the numbers as typed, at once; a point is moved first where one is told.
-async fn quick(asked: Result<Json<RigText>, JsonRejection>) -> Answered {
-    let Json(RigText { text, moved }) = asked?;
-    Ok(Json(computed(move || board::quick(&text, moved.as_ref())).await?))
+type Rig = Result<Json<RigText>, JsonRejection>;
+
+/// A rig with the numbers as typed, at once; it is changed first where that is asked.
+async fn quick(State(site): Shared, asked: Rig) -> Answered {
+    on_board(&site, asked, Board::quick).await
 }
 
 /// A rig with its bands, findings and what would help, and its drawing.
-async fn check(asked: Result<Json<RigText>, JsonRejection>) -> Answered {
-    let Json(RigText { text, moved }) = asked?;
-    Ok(Json(computed(move || board::check(&text, moved.as_ref())).await?))
+async fn check(State(site): Shared, asked: Rig) -> Answered {
+    on_board(&site, asked, Board::check).await
 }
 
-/// Computes beside the server, so that no request waits for another's rig.
-async fn computed(what: impl FnOnce() -> Result<Value, board::NotDrawn> + Send + 'static) -> Result<Value, Problem> {
+async fn on_board(site: &Site, asked: Rig, what: fn(Board) -> Result<Value, NotDrawn>) -> Answered {
+    let Json(RigText { text, change }) = asked?;
+    Ok(Json(drawn(site, text, change, what).await?))
+}
+
+/// What becomes of a rig with the pieces of the rack that it names. It is computed beside the server, so that no request waits for
+/// another's rig.
+pub async fn drawn<T: Send + 'static>(
+    site: &Site,
+    text: String,
+    change: Option<Change>,
+    what: impl FnOnce(Board) -> Result<T, NotDrawn> + Send + 'static,
+) -> Result<T, Problem> {
+    let mut board = computed(move || Board::read(&text, change.as_ref())).await?;
+    site.rack.lend(&mut board.read.rig).await?;
+    computed(move || what(board)).await
+}
+
+async fn computed<T: Send + 'static>(
+    what: impl FnOnce() -> Result<T, NotDrawn> + Send + 'static,
+) -> Result<T, Problem> {
     let done = tokio::task::spawn_blocking(what).await.map_err(|why| Problem::Unreadable(why.to_string()))?;
     done.map_err(Problem::NotDrawn)
 }

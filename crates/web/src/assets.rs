@@ -8,11 +8,12 @@ use axum::response::{IntoResponse, Response};
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Name, kind and content.
-const ASSETS: [(&str, &str, &str); 9] = [
+const ASSETS: [(&str, &str, &str); 10] = [
     ("style.css", "text/css; charset=utf-8", include_str!("../assets/style.css")),
     ("pages.js", SCRIPT, include_str!("../assets/pages.js")),
     ("queue.js", SCRIPT, include_str!("../assets/queue.js")),
     ("waiting.js", SCRIPT, include_str!("../assets/waiting.js")),
+    ("scan.js", SCRIPT, include_str!("../assets/scan.js")),
     ("inspect.js", SCRIPT, include_str!("../assets/inspect.js")),
     ("marking.js", SCRIPT, include_str!("../assets/marking.js")),
     ("board.js", SCRIPT, include_str!("../assets/board.js")),

@@ -7,17 +7,18 @@ use desk::texts::Paragraph;
 use maud::{Markup, html};
 
 pub async fn handbook() -> Markup {
+    let handbook = texts::handbook();
     page(
         Room::Handbook,
         &word("nav-handbook"),
         html! {
             nav.kinds aria-label=(word("handbook-parts")) {
-                @for (part, _) in texts::handbook() { a href={ "#part-" (part) } { (word(&format!("handbook-{part}"))) } }
+                @for (part, _) in &handbook { a href={ "#part-" (part) } { (word(&format!("handbook-{part}"))) } }
             }
-            @for (part, paragraphs) in texts::handbook() {
+            @for (part, paragraphs) in &handbook {
                 section {
                     h2 id={ "part-" (part) } { (word(&format!("handbook-{part}"))) }
-                    @for paragraph in paragraphs { (told(part, &paragraph)) }
+                    @for paragraph in paragraphs { (told(part, paragraph)) }
                 }
             }
         },
@@ -34,8 +35,10 @@ fn told(part: &str, paragraph: &Paragraph) -> Markup {
         article.paragraph id=(place) {
             h3 { (paragraph.title) }
             @if !paragraph.look_for.is_empty() { p.look { (paragraph.look_for) } }
+            @if !paragraph.formula.is_empty() { p.formula { (paragraph.formula) } }
             @if !paragraph.text.is_empty() { p { (paragraph.text) } }
             @if !paragraph.source.is_empty() { p.source { (paragraph.source) } }
+            @if !paragraph.checks.is_empty() { p.source { (word("handbook-checks")) " " (paragraph.checks.join(", ")) } }
         }
     }
 }

@@ -17,6 +17,7 @@ mod problem;
 mod rack;
 mod rigs;
 mod serve;
+mod sheets;
 mod typed;
 
 pub use serve::{Place, ServeError, asked_to_stop, serve};
@@ -94,6 +95,7 @@ pub fn app(site: Arc<Site>) -> Router {
         .merge(rigs::routes())
         .merge(outings::routes())
         .merge(cliff::routes())
+        .merge(sheets::routes())
         .route("/handbook", get(handbook::handbook))
         .nest("/api", api::routes())
         .route("/assets/{name}", get(assets::asset))

@@ -1,23 +1,28 @@
 //! Outings: what a day needs, which pieces do for it, swaps, the curve of mass and margin, and what to buy.
 
+mod told;
+
 use crate::form::token;
 use crate::in_hand::InHand;
 use crate::layout::{Room, page};
-use crate::problem::{Problem, Wrong, rig_wrongs, told};
+use crate::problem::{Problem, Wrong, rig_wrongs};
+use crate::rack::take_along::{self, Along};
 use crate::rigs::EXAMPLES;
 use crate::typed::Typed;
-use crate::{Shared, Site, word};
+use crate::{Shared, Site, sheets, word};
 use axum::Router;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use desk::board::NotDrawn;
-use desk::outing::{self, Day, NotPlanned, curve_told, swapped};
+use desk::checking::check_file;
+use desk::outing::{self, Day, NotPlanned, curve_told, pack_list, swapped};
 use desk::rack::Answer;
 use desk::rack::labels::expand;
+use desk::sheets::Sheet;
 use maud::{Markup, html};
 use plan::outing::Outing;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 const EXAMPLE: &str = include_str!("../../../examples/outing-sea-cliff.toml");
@@ -26,7 +31,7 @@ const EXAMPLE: &str = include_str!("../../../examples/outing-sea-cliff.toml");
 const NAME: &str = "outing.toml";
 
 /// What can be asked of an outing, by the name of its button.
-const ASKED: [&str; 4] = ["plan", "swap", "curve", "buy"];
+const ASKED: [&str; 6] = ["plan", "swap", "curve", "buy", "pdf", "along"];
 
 pub fn routes() -> Router<Arc<Site>> {
     Router::new().route("/outings", get(blank).post(ask))
@@ -36,17 +41,15 @@ async fn blank(State(site): Shared) -> Markup {
     draw(&site, &Typed::asked(vec![("text".to_owned(), EXAMPLE.to_owned())]), &[], None)
 }
 
-fn draw(site: &Site, typed: &Typed, wrong: &[Wrong], answer: Option<&Answer>) -> Markup {
+fn draw(site: &Site, typed: &Typed, wrong: &[Wrong], answer: Option<Markup>) -> Markup {
     page(
         Room::Outings,
         &word("nav-outings"),
         html! {
             p.lead { (word("outings-lead")) }
-            @if !wrong.is_empty() { (told(wrong)) }
-            @if let Some(answer) = answer {
-                section aria-live="polite" { h2 { (word("outings-answer")) } pre.told tabindex="0" { (answer.text) } }
-            }
-            form.outing method="post" action="/outings" {
+            @if !wrong.is_empty() { (crate::problem::told(wrong)) }
+            @if let Some(answer) = answer { (answer) }
+            form.outing method="post" action="/outings" data-stays {
                 (token(site))
                 div.field.long {
                     label for="outing-text" { (word("outings-text")) }
@@ -65,12 +68,24 @@ fn draw(site: &Site, typed: &Typed, wrong: &[Wrong], answer: Option<&Answer>) ->
 
 async fn ask(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
     match answered(&site, &typed).await {
-        Ok(answer) => Ok(draw(&site, &typed, &[], Some(&answer)).into_response()),
+        Ok((Done::Told(answer), linked)) => {
+            Ok(draw(&site, &typed, &[], Some(told::told(&answer, linked))).into_response())
+        }
+        Ok((Done::Sheet(sheet), _)) => sheets::pdf(&site, sheet, "pack-list").await,
+        Ok((Done::Along(along), true)) => take_along::file(&site, &along).await,
+        Ok((Done::Along(along), false)) => take_along::file(&site, &Along { labels: Vec::new(), ..*along }).await,
         Err(Stopped::Problem(problem)) => {
             Ok(draw(&site, &typed, &crate::form::against(problem)?, None).into_response())
         }
         Err(Stopped::NotPlanned(not)) => Ok(draw(&site, &typed, &wrongs(not), None).into_response()),
     }
+}
+
+/// What came of it.
+enum Done {
+    Told(Answer),
+    Sheet(Sheet),
+    Along(Box<Along>),
 }
 
 /// Why there is no answer.
@@ -86,16 +101,17 @@ impl<P: Into<Problem>> From<P> for Stopped {
 }
 
 /// Checks of rigs and the solver take their time: both run beside the server.
-async fn answered(site: &Site, typed: &Typed) -> Result<Answer, Stopped> {
+async fn answered(site: &Site, typed: &Typed) -> Result<(Done, bool), Stopped> {
     let mut files: Vec<_> = EXAMPLES.iter().map(|(name, text)| (format!("{name}.toml"), (*text).to_owned())).collect();
     files.push((NAME.to_owned(), typed.get("text").to_owned()));
     let hand = Arc::new(InHand { files, outside: site.outside });
     let beside = Arc::clone(&hand);
     let day = computed(move || Day::read(&*beside, NAME, None)).await?;
     let outing = gathered(site, &day).await?;
+    let linked = day.file.pieces.is_empty();
     let (what, missing) = (typed.get("what").to_owned(), typed.get("missing").to_owned());
     let missing = if what == "swap" { expand(&missing)? } else { Vec::new() };
-    computed(move || told_of(&hand, &day, outing, &what, &missing)).await
+    Ok((computed(move || told_of(&hand, &day, outing, &what, &missing)).await?, linked))
 }
 
 async fn computed<T: Send + 'static>(
@@ -114,8 +130,10 @@ async fn gathered(site: &Site, day: &Day) -> Result<Outing, Stopped> {
     day.outing(Some(stock), &manuals).map_err(Stopped::NotPlanned)
 }
 
-fn told_of(hand: &InHand, day: &Day, mut outing: Outing, what: &str, missing: &[String]) -> Result<Answer, NotPlanned> {
-    Ok(match what {
+fn told_of(hand: &InHand, day: &Day, mut outing: Outing, what: &str, missing: &[String]) -> Result<Done, NotPlanned> {
+    Ok(Done::Told(match what {
+        "pdf" => return Ok(Done::Sheet(pack_list(day, &outing, &outing::plan(hand, &outing)?.choice))),
+        "along" => return Ok(Done::Along(Box::new(along(hand, day, &outing)?))),
         "swap" => {
             let earlier = outing::choose(hand, &outing)?;
             let planned = outing::swap(hand, &mut outing, &earlier, missing)?;
@@ -124,7 +142,17 @@ fn told_of(hand: &InHand, day: &Day, mut outing: Outing, what: &str, missing: &[
         "curve" => curve_told(&outing::curve(hand, &outing, &|_, _| {})?),
         "buy" => day.offers(&outing),
         _ => day.told(&outing, &outing::plan(hand, &outing)?),
-    })
+    }))
+}
+
+/// The day's rigs, and the pieces that are chosen for it.
+fn along(hand: &InHand, day: &Day, outing: &Outing) -> Result<Along, NotPlanned> {
+    let choice = outing::plan(hand, outing)?.choice;
+    let taken = (0..outing.needs.len()).flat_map(|need| choice.taken(need)).chain(choice.idle(outing));
+    let labels: BTreeSet<String> = taken.map(|taken| taken.label).collect();
+    let rigs = day.file.rigs.iter().map(|rig| check_file(hand, &rig.file, None).map_err(NotPlanned::Rig));
+    let rigs = rigs.collect::<Result<_, _>>()?;
+    Ok(Along { title: day.file.title.clone(), labels: labels.into_iter().collect(), rigs })
 }
 
 fn wrongs(not: NotPlanned) -> Vec<Wrong> {

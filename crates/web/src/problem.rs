@@ -6,6 +6,7 @@ use axum::http::{StatusCode, Uri};
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::board::NotDrawn;
 use desk::rack::{Fault, Refused};
+use desk::sheets::SheetTrouble;
 use maud::{Markup, html};
 use serde_json::{Value, json};
 
@@ -47,6 +48,8 @@ pub enum Problem {
     WrongMethod,
     /// A rig is at fault.
     NotDrawn(NotDrawn),
+    /// A sheet cannot be printed.
+    NotPrinted(SheetTrouble),
     /// The desk refused it.
     Refused(Refused),
 }
@@ -109,6 +112,8 @@ impl Problem {
             Self::NoSuchPage(_) => StatusCode::NOT_FOUND,
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::Rejected(status, _) => *status,
+            Self::NotPrinted(SheetTrouble::Helper(_)) => StatusCode::NOT_IMPLEMENTED,
+            Self::NotPrinted(SheetTrouble::Template(_)) => StatusCode::INTERNAL_SERVER_ERROR,
             Self::WrongMethod => StatusCode::METHOD_NOT_ALLOWED,
             Self::Refused(Refused::Fault(fault)) if is_missing(fault) => StatusCode::NOT_FOUND,
             Self::Refused(Refused::Store(_)) => StatusCode::INTERNAL_SERVER_ERROR,
@@ -129,6 +134,7 @@ impl Problem {
                 one(line("unreadable-request", why), "unreadable-request-help")
             }
             Self::WrongMethod => one(word("wrong-method"), "no-such-page-help"),
+            Self::NotPrinted(trouble) => vec![Wrong::new(trouble.to_string(), trouble.help())],
             Self::NotDrawn(not) => rig_wrongs(not),
             Self::Refused(refused) => wrongs(refused),
         }

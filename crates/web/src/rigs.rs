@@ -1,12 +1,15 @@
 //! The drawing board: a rig drawn and pulled about, with its file always beside it.
 
+use crate::form::token;
 use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong, told};
+use crate::rack::take_along::{self, Along};
 use crate::typed::Typed;
-use crate::{Site, word};
+use crate::{Shared, Site, api, sheets, word};
 use axum::Router;
-use axum::extract::Query;
-use axum::routing::get;
+use axum::extract::{Query, State};
+use axum::response::Response;
+use axum::routing::{get, post};
 use desk::beginning::{NotBegun, begin};
 use desk::texts;
 use maud::{Markup, html};
@@ -30,6 +33,7 @@ pub fn routes() -> Router<Arc<Site>> {
         .route("/rigs/board", get(example))
         .route("/rigs/begin", get(questions))
         .route("/rigs/scene", get(scene))
+        .route("/rigs/out", post(out))
 }
 
 async fn rigs() -> Markup {
@@ -63,11 +67,11 @@ fn title(text: &str) -> &str {
     line.and_then(|line| line.split('"').next()).unwrap_or_default()
 }
 
-async fn example(Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+async fn example(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
-    let Some(name) = asked.some("example") else { return Ok(board(&word("rigs-own"), "")) };
+    let Some(name) = asked.some("example") else { return Ok(board(&site, &word("rigs-own"), "")) };
     let found = EXAMPLES.iter().find(|(known, _)| *known == name);
-    found.map(|(_, text)| board(title(text), text)).ok_or_else(|| Problem::NoSuchPage(name.to_owned()))
+    found.map(|(_, text)| board(&site, title(text), text)).ok_or_else(|| Problem::NoSuchPage(name.to_owned()))
 }
 
 fn scene_asked(asked: &Typed) -> Result<Scene, Problem> {
@@ -112,13 +116,13 @@ fn answer(question: &Question, asked: &Typed) -> Markup {
 }
 
 /// A rig begun from answers; where one does not do, the questions again.
-async fn scene(Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+async fn scene(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
     let scene = scene_asked(&asked)?;
     let given = |question: &Question| Some((question.key.clone(), asked.owned(&question.key)?));
     let answers: Answers = scene.questions().iter().filter_map(given).collect();
     match begin(scene, &answers) {
-        Ok(text) => Ok(board(scene.title(), &text)),
+        Ok(text) => Ok(board(&site, scene.title(), &text)),
         Err(NotBegun::Answer(bad)) => {
             let asks = scene.questions().iter().find(|question| question.key == bad.key);
             let what = format!("{}: {}", asks.map_or(bad.key.as_str(), |question| &question.asks), bad.message);
@@ -129,19 +133,36 @@ async fn scene(Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Pro
 }
 
 /// The board itself. What moves on it is in `board.js`; without it the text can still be checked on the command line.
-fn board(title: &str, text: &str) -> Markup {
-    let words = ["undone", "not-computed", "grab", "saved", "no-links", "at-moment"];
+fn board(site: &Site, title: &str, text: &str) -> Markup {
+    let words = [
+        "undone",
+        "not-computed",
+        "grab",
+        "saved",
+        "no-links",
+        "at-moment",
+        "placing",
+        "none-chosen",
+        "chosen",
+        "no-piece",
+        "because",
+    ];
     let said: Vec<_> = words.iter().map(|code| (*code, word(&format!("board-{code}")))).collect();
     html! {
         (page(Room::Rigs, title, html! {
             div.bar {
                 button type="button" data-do="undo" { (word("board-undo")) }
                 button type="button" data-do="redo" { (word("board-redo")) }
+                button type="button" data-do="place" aria-pressed="false" { (word("board-place")) }
+                button type="button" data-do="remove" { (word("board-remove")) }
                 label.tick { input type="checkbox" data-do="losses"; (word("board-losses")) }
                 button type="button" data-do="keep" { (word("board-keep")) }
                 a.button data-do="download" download="rig.toml" href="#text" { (word("board-download")) }
                 a data-do="drawing" download="rig.svg" href="#drawing" { (word("board-drawing")) }
+                button form="out" name="as" value="pdf" { (word("board-pdf")) }
+                button form="out" name="as" value="take-along" { (word("take-along")) }
             }
+            form #out method="post" action="/rigs/out" data-stays { (token(site)) }
             div.board data-words=(serde_json::to_string(&said.into_iter().collect::<std::collections::BTreeMap<_, _>>()).unwrap_or_default()) {
                 div {
                     svg.plane viewBox="0 0 800 600" role="group" aria-label=(word("board-plane")) {}
@@ -153,18 +174,26 @@ fn board(title: &str, text: &str) -> Markup {
                 }
                 div {
                     label for="text" { (word("board-text")) }
-                    textarea #text spellcheck="false" autocapitalize="off" { (text) }
+                    textarea #text name="rig" form="out" spellcheck="false" autocapitalize="off" { (text) }
                 }
             }
             div data-wrong role="alert" {}
             p data-said role="status" {}
             section { h2 { (word("board-findings")) }
+                p.ticks { @for how in terms::How::ALL {
+                    label.tick { input type="checkbox" data-how=(how.code()) checked; (texts::how(*how).name) }
+                } }
                 div.scroll tabindex="0" role="region" aria-label=(word("board-findings")) {
                     table.figures {
                         thead { tr { @for code in ["link", "position", "sees", "bears", "margin", "finding"] { th scope="col" { (word(&format!("board-{code}"))) } } } }
                         tbody data-links {}
                     }
                 }
+            }
+            section data-connectors hidden { h2 { (word("board-hangs")) }
+                p.hint { (word("board-hangs-hint")) }
+                div.search {}
+                datalist #pieces {}
             }
             section data-helps hidden { h2 { (word("board-helps")) } ul {} }
             section data-losses hidden { h2 { (word("board-lost")) } ul {} }
@@ -176,4 +205,14 @@ fn board(title: &str, text: &str) -> Markup {
             script type="module" src="/assets/board.js" {}
         }))
     }
+}
+
+/// The rig on paper, or in a file that needs no server.
+async fn out(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+    let (_, checked) = api::drawn(&site, typed.get("rig").to_owned(), None, desk::board::Board::checked).await?;
+    if typed.get("as") == "pdf" {
+        return sheets::pdf(&site, desk::sheets::rig_card(&checked), "rig-card").await;
+    }
+    let labels = checked.rig.connectors.iter().filter_map(|seated| seated.connector.piece.clone()).collect();
+    take_along::file(&site, &Along { title: checked.rig.title.clone(), labels, rigs: vec![checked] }).await
 }

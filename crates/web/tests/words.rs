@@ -35,6 +35,10 @@ fn every_part_of_the_handbook_has_a_name_and_every_paragraph_a_title() {
     for (part, paragraphs) in texts::handbook() {
         assert!(!texts::page(&format!("handbook-{part}"), &[]).is_empty(), "{part}");
         for paragraph in paragraphs {
+            for check in paragraph.checks {
+                let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../validation").join(check);
+                assert!(folder.is_dir(), "{part} {}: no outside check {check}", paragraph.code);
+            }
             assert!(!paragraph.title.is_empty() && !paragraph.text.contains('{'), "{part} {}", paragraph.code);
             count += 1;
         }

@@ -18,6 +18,9 @@ impl Rack<'_> {
     /// Where the rig names a piece that is not on the rack, or one that is quarantined or withdrawn.
     #[boxed]
     pub async fn lend(&self, rig: &mut Rig) -> Result<()> {
+        if rig.connectors.iter().all(|seated| seated.connector.piece.is_none()) {
+            return Ok(());
+        }
         let view = self.view().await?;
         for connector in rig.connectors.iter_mut().map(|seated| &mut seated.connector) {
             let Some(label) = connector.piece.clone() else { continue };

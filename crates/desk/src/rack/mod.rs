@@ -20,6 +20,7 @@ pub mod people;
 pub mod sheet;
 pub mod show;
 mod stock;
+mod wear;
 mod words;
 
 pub(crate) use stock::traits;

@@ -2,7 +2,7 @@
 
 use super::{kinds, piece_link, seen, standing};
 use crate::form::{Field, Form, Kind, against, choices};
-use crate::layout::{Room, page};
+use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
 use crate::{Shared, Site, line, word};
@@ -170,6 +170,7 @@ async fn draw_case(site: &Site, entry: i64, typed: &Typed, wrong: &[Wrong]) -> R
             p.lead { (case.what) }
             p { time { (case.opened) } " · " (closed(case.closed.as_ref())) }
             (lines(&case.lines))
+            p.doing { a href=(address("/sheet/case", &[("case", &case.case.to_string()), ("recall", if case.is_recall { "yes" } else { "" })])) { (word("sheet-case")) } }
             @if !case.used_with.is_empty() { p { (texts::rack("used-with", &[("pieces", compact(&case.used_with))])) } }
             @if case.closed.is_none() {
                 section { h2 { (word("settle")) }

@@ -1,6 +1,6 @@
 //! What is to be inspected, and by when.
 
-use super::{Row, seen, table};
+use super::{Row, scan, seen, table};
 use crate::cliff::keep;
 use crate::layout::{Room, address, page};
 use crate::problem::Problem;
@@ -51,11 +51,17 @@ pub async fn due(State(site): Shared, Query(asked): Query<Vec<(String, String)>>
                     input #s-site type="text" name="site" value=(asked.get("site")); }
                 button type="submit" { (word("look")) }
             }
+            form.search action="/inspect" data-goes {
+                div.field { label for="s-label" { (word("label-of")) } input #s-label type="text" name="labels" required autocomplete="off"; }
+                button type="submit" { (word("inspect")) } " "
+                (scan("s-label"))
+            }
             p { (texts::rack("due", &values)) }
             @if pieces.is_empty() { p { (line("due-empty", days)) } } @else {
                 p.doing {
                     a.button href=(address("/inspect", &[("labels", &labels)])) { (word("inspect-these")) } " "
                     a href=(address("/take-along", &[("labels", &labels)])) { (word("take-along")) } " · "
+                    a href=(address("/sheet/inspection-record", &[("labels", &labels)])) { (word("sheet-record")) } " · "
                     a href=(calendar) { (word("calendar")) }
                 }
                 (keep("/due", &each, Occasion::Periodic))

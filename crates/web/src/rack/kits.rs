@@ -116,7 +116,8 @@ async fn draw_kit(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong]) -> R
             p { (rack("kit-holds", &kit.contents)) " "
                 a href=(address("/rack", &[("kit", label)])) { (word("as-list")) } " · "
                 a href=(address("/inspect", &[("labels", &compact(&pieces)), ("occasion", "before-each-use")])) { (word("inspect-these")) } " · "
-                a href=(address("/take-along", &[("labels", &compact(&pieces))])) { (word("take-along")) }
+                a href=(address("/take-along", &[("labels", &compact(&pieces))])) { (word("take-along")) } " · "
+                a href=(address("/sheet/pack-list", &[("kit", label)])) { (word("sheet-pack-list")) }
             }
             (keep(&format!("/kits/{}", part(label)), &pieces, Occasion::BeforeEachUse))
             @if !kit.short.is_empty() { p.alert { (rack("kit-short", &kit.short)) } }

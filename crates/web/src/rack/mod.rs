@@ -9,7 +9,7 @@ mod inspect;
 mod kits;
 mod list;
 mod piece;
-mod take_along;
+pub mod take_along;
 mod wear;
 
 use crate::layout::part;
@@ -24,7 +24,7 @@ use maud::{Markup, html};
 use register::standing::State as Standing;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::sync::Arc;
 use trade::gear::Gear;
 
@@ -37,6 +37,7 @@ pub fn routes() -> Router<Arc<Site>> {
         .route("/rack/new", get(add::blank).post(add::enter))
         .route("/piece/{label}", get(piece::piece))
         .route("/piece/{label}/wear", get(wear::blank).post(wear::measure))
+        .route("/photo/{entry}/{place}", get(piece::photo))
         .route("/take-along", get(take_along::page))
         .route("/log", get(happened::entries))
         .route("/log/new", get(happened::blank).post(happened::write))
@@ -89,6 +90,15 @@ fn piece_link(label: &str) -> Markup {
 fn standing(code: &str) -> Markup {
     let words = Standing::from_code(code).map_or_else(|| code.to_owned(), texts::state);
     html! { span class={ "standing " (code) } { (words) } }
+}
+
+/// A button that reads a label by the camera into a field, where the browser can.
+fn scan(field: &str) -> Markup {
+    let words = json!({ "look": word("scan-look"), "stop": word("scan-stop"), "none": word("scan-none") });
+    html! {
+        button type="button" hidden data-scan=(field) data-words=(words) { (word("scan")) }
+        script type="module" src="/assets/scan.js" {}
+    }
 }
 
 /// Pieces in a table.

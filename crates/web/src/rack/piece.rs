@@ -5,10 +5,12 @@ use crate::layout::{Room, address, drawing, page};
 use crate::problem::Problem;
 use crate::{Shared, line, word};
 use axum::extract::{Path, State};
+use axum::http::header::CONTENT_TYPE;
+use axum::response::{IntoResponse, Response};
 use desk::rack::fields::{Field, Told};
-use desk::texts;
+use desk::{forecasting, texts};
 use maud::{Markup, html};
-use register::event::Description;
+use register::event::{Description, Event, Record};
 use serde::Deserialize;
 
 /// A piece as its page shows it.
@@ -44,6 +46,7 @@ pub struct Standing {
 
 #[derive(Deserialize)]
 struct Reason {
+    code: String,
     text: String,
     entry: Option<i64>,
     source: Option<String>,
@@ -58,10 +61,23 @@ pub struct Past {
     pub text: String,
     #[serde(default)]
     pub notes: Vec<String>,
+    record: Record,
+}
+
+/// What stands beside an entry.
+impl Past {
+    fn photos(&self) -> usize {
+        let remarks = match &self.record.event {
+            Event::Inspected(inspection) => inspection.remarks.iter().filter(|remark| remark.photo.is_some()).count(),
+            _ => 0,
+        };
+        self.record.photos.len() + remarks
+    }
 }
 
 pub async fn piece(State(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
     let piece: Piece = seen(site.rack.show(&label).await?)?;
+    let forecasted = site.rack.wear(&label).await?;
     let plate = piece.is.marking.as_deref().map(desk::reading::svg);
     Ok(page(
         Room::Rack,
@@ -73,6 +89,13 @@ pub async fn piece(State(site): Shared, Path(label): Path<String>) -> Result<Mar
                 section { h2 { (texts::rack("known", &[])) } (known(&piece)) }
                 @if let Some(plate) = plate {
                     section { h2 { (word("plate")) } (drawing(&plate)) }
+                }
+            }
+            @if let Some(forecasted) = &forecasted {
+                section { h2 { (word("wear-so-far")) }
+                    (drawing(&forecasting::svg(forecasted)))
+                    details { summary { (word("outings-words")) } pre.told tabindex="0" { (forecasting::text(forecasted)) } }
+                    p.hint { (word("wear-so-far-hint")) }
                 }
             }
             section { h2 { (texts::rack("history", &[])) } (history(&piece.history)) }
@@ -88,7 +111,7 @@ pub fn why(found: &Standing) -> Markup {
             p.state { (standing(&found.state)) }
             ul {
                 @for reason in &found.reasons {
-                    li { (reason.text)
+                    li { a href={ "/handbook#reason-" (reason.code) } { (reason.text) }
                         @if let Some(entry) = reason.entry { " " a href={ "#entry-" (entry) } { (line("entry", entry)) } }
                         @if let Some(source) = &reason.source { " " span.source { (source) } }
                     }
@@ -111,7 +134,8 @@ fn doing(label: &str) -> Markup {
             a.button href=(log("used")) { (word("happened")) } " "
             a.button href=(format!("{}/wear", super::piece_path(label))) { (word("wear")) } " "
             @for what in ["quarantined", "withdrawn"] { a href=(log(what)) { (texts::event(what)) } " · " }
-            a href=(address("/cases", &[("labels", label)])) { (word("incident")) }
+            a href=(address("/cases", &[("labels", label)])) { (word("incident")) } " · "
+            a href=(address("/sheet/inspection-record", &[("labels", label)])) { (word("sheet-record")) }
         }
     }
 }
@@ -147,6 +171,17 @@ pub fn entry(past: &Past) -> Markup {
         li id={ "entry-" (past.entry) } {
             time { (past.happened) } " " span.number { (past.entry) } " " (past.text) " " span.writer { (past.writer) }
             @for note in &past.notes { p.note { (note) } }
+            @for place in 0..past.photos() {
+                a href={ "/photo/" (past.entry) "/" (place) } {
+                    img.photo src={ "/photo/" (past.entry) "/" (place) } alt=(line("photo-of-entry", past.entry)) loading="lazy";
+                }
+            }
         }
     }
+}
+
+/// A photo that stands beside an entry.
+pub async fn photo(State(site): Shared, Path((entry, place)): Path<(i64, usize)>) -> Result<Response, Problem> {
+    let (media, bytes) = site.rack.photo_beside(entry, place).await?;
+    Ok(([(CONTENT_TYPE, media)], bytes).into_response())
 }

@@ -4,10 +4,11 @@ use super::piece::Piece;
 use super::{seen, standing};
 use crate::problem::Problem;
 use crate::typed::Typed;
-use crate::{Shared, line, word};
+use crate::{Shared, Site, line, word};
 use axum::extract::{Query, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
+use desk::checking::Checked;
 use desk::rack::labels::expand;
 use desk::texts;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -21,34 +22,47 @@ const MOST: usize = 300;
 /// The file brings its style with it, as nothing else will be there.
 const STYLE: &str = include_str!("../../assets/style.css");
 
+/// What goes along.
+pub struct Along {
+    pub title: String,
+    pub labels: Vec<String>,
+    pub rigs: Vec<Checked>,
+}
+
 pub async fn page(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Response, Problem> {
     let labels = expand(Typed::asked(asked).get("labels"))?;
-    if labels.len() > MOST {
+    file(&site, &Along { title: word("take-along"), labels, rigs: Vec::new() }).await
+}
+
+/// One file with all of it.
+pub async fn file(site: &Site, along: &Along) -> Result<Response, Problem> {
+    if along.labels.len() > MOST {
         return Err(Problem::Unreadable(line("take-along-most", MOST)));
     }
     let mut pieces = Vec::new();
-    for label in &labels {
+    for label in &along.labels {
         pieces.push(seen(site.rack.show(label).await?)?);
     }
-    let file = draw(&pieces).into_string();
+    let file = draw(along, &pieces).into_string();
     let kind = (CONTENT_TYPE, "text/html; charset=utf-8");
     Ok(([kind, (CONTENT_DISPOSITION, "attachment; filename=\"take-along.html\"")], file).into_response())
 }
 
-fn draw(pieces: &[Piece]) -> Markup {
+fn draw(along: &Along, pieces: &[Piece]) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (word("take-along")) " · Linkwright" }
+                title { (along.title) " · Linkwright" }
                 style { (PreEscaped(STYLE)) }
             }
             body {
                 main {
-                    h1 { (word("take-along")) }
+                    h1 { (along.title) }
                     p { (word("take-along-lead")) }
+                    @for rig in &along.rigs { (of_rig(rig)) }
                     @for piece in pieces { (part(piece)) }
                 }
                 footer {
@@ -56,6 +70,17 @@ fn draw(pieces: &[Piece]) -> Markup {
                     ul { @for caution in texts::cautions() { li { (caution) } } }
                 }
             }
+        }
+    }
+}
+
+/// A rig's drawing, and its report as the command line tells it.
+fn of_rig(rig: &Checked) -> Markup {
+    html! {
+        section {
+            h2 { (rig.rig.title) }
+            figure.sheet.wide { (PreEscaped(desk::picture::svg(rig))) }
+            details open { summary { (word("board-findings")) } pre { (desk::report::text(rig)) } }
         }
     }
 }

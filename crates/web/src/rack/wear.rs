@@ -24,7 +24,7 @@ fn draw(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong], looked: Option
         Room::Rack,
         &line("wear-of", label),
         html! {
-            p { (piece_link(label)) " · " (word("wear-lead")) }
+            p { (piece_link(label)) " · " (word("wear-lead")) " " a href="/sheet/measuring" { (word("sheet-measuring")) } }
             @if let Some(looked) = looked {
                 section aria-live="polite" {
                     h2 { (word("wear-found")) }

@@ -1,0 +1,218 @@
+//! Changes of a rig's text: numbers, rows and names are rewritten, and every comment and all else stays where it is.
+
+use serde::Deserialize;
+use std::collections::BTreeSet;
+use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, Value, value};
+
+/// One change.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub enum Change {
+    /// A point is put elsewhere.
+    Move {
+        /// Its name.
+        point: String,
+        /// Its new place `[x, y, z]`, m, z up.
+        at_m: [f64; 3],
+    },
+    /// An anchor is placed: with a draw that the first rope runs through, where the rig has draws, or else with a leg to a point.
+    Place {
+        /// Where `[x, y, z]`, m, z up.
+        at_m: [f64; 3],
+        /// Where its leg goes; the first joint where nothing is told.
+        to: Option<String>,
+    },
+    /// A point is taken away, with all that hangs on it alone.
+    Remove {
+        /// Its name.
+        point: String,
+    },
+    /// A piece of the rack hangs where a connector is: what the file told of the connector gives way to what is known of the piece.
+    Hang {
+        /// The connector's name.
+        connector: String,
+        /// The piece's label; none takes it off again.
+        piece: Option<String>,
+    },
+}
+
+impl Change {
+    /// The point or connector that it is about.
+    pub(super) fn subject(&self) -> &str {
+        match self {
+            Self::Move { point, .. } | Self::Remove { point } => point,
+            Self::Hang { connector, .. } => connector,
+            Self::Place { to, .. } => to.as_deref().unwrap_or("leg"),
+        }
+    }
+
+    /// Makes it; none where the text holds nothing to be changed by it.
+    pub(super) fn make(&self, document: &mut DocumentMut) -> Option<()> {
+        match self {
+            Self::Move { point, at_m } => fill(place_of(document, point)?, *at_m),
+            Self::Place { at_m, to } => place(document, *at_m, to.as_deref())?,
+            Self::Remove { point } => remove(document, point)?,
+            Self::Hang { connector, piece } => hang(document, connector, piece.as_deref())?,
+        }
+        Some(())
+    }
+}
+
+fn rows<'d>(document: &'d DocumentMut, key: &str) -> impl Iterator<Item = &'d Table> {
+    document.get(key).and_then(Item::as_array_of_tables).into_iter().flat_map(ArrayOfTables::iter)
+}
+
+fn text<'t>(row: &'t Table, key: &str) -> Option<&'t str> {
+    row.get(key).and_then(Item::as_str)
+}
+
+fn named<'d>(document: &'d mut DocumentMut, name: &str) -> Option<&'d mut Table> {
+    let tables = document.iter_mut().filter_map(|(_, item)| item.as_array_of_tables_mut());
+    tables.flat_map(ArrayOfTables::iter_mut).find(|row| text(row, "name") == Some(name))
+}
+
+fn place_of<'d>(document: &'d mut DocumentMut, point: &str) -> Option<&'d mut Array> {
+    named(document, point)?.get_mut("at_m")?.as_array_mut()
+}
+
+/// To the centimetre.
+fn rounded(metres: f64) -> f64 {
+    (metres * 100.0).round() / 100.0 + 0.0
+}
+
+fn fill(place: &mut Array, at_m: [f64; 3]) {
+    for (axis, metres) in at_m.into_iter().map(rounded).enumerate() {
+        if axis < place.len() {
+            place.replace(axis, metres);
+        } else {
+            place.push(metres);
+        }
+    }
+}
+
+fn push(document: &mut DocumentMut, key: &str, row: Table) -> Option<()> {
+    document.entry(key).or_insert(Item::ArrayOfTables(ArrayOfTables::new())).as_array_of_tables_mut()?.push(row);
+    Some(())
+}
+
+/// The first of `anchor 1`, `anchor 2`, … that no row is called.
+fn free_name(document: &DocumentMut, kind: &str) -> String {
+    let tables = document.iter().filter_map(|(_, item)| item.as_array_of_tables());
+    let taken: BTreeSet<&str> = tables.flat_map(ArrayOfTables::iter).filter_map(|row| text(row, "name")).collect();
+    let mut names = (1..).map(|number| format!("{kind} {number}"));
+    names.find(|name| !taken.contains(name.as_str())).unwrap_or_default()
+}
+
+fn place(document: &mut DocumentMut, at_m: [f64; 3], to: Option<&str>) -> Option<()> {
+    let name = free_name(document, "anchor");
+    let drawn = rows(document, "draw").last().map(like_draw);
+    if let Some(draw) = drawn {
+        draw_on(document, draw, &name, at_m[2])?;
+    } else {
+        let joint = rows(document, "joint").find_map(|row| text(row, "name")).map(str::to_owned);
+        let to = to.map(str::to_owned).or(joint)?;
+        let leg = rows(document, "leg").last();
+        let of = leg.and_then(|leg| text(leg, "of")).map(str::to_owned).or_else(|| first_sling(document))?;
+        let mut leg = Table::new();
+        leg.insert("from", value(&name));
+        leg.insert("to", value(to));
+        leg.insert("of", value(of));
+        push(document, "leg", leg)?;
+    }
+    let mut anchor = Table::new();
+    anchor.insert("name", value(&name));
+    anchor.insert("at_m", value(at_m.map(rounded).into_iter().collect::<Array>()));
+    push(document, "anchor", anchor)
+}
+
+fn first_sling(document: &DocumentMut) -> Option<String> {
+    let slings = document.get("sling")?.as_table_like()?;
+    slings.iter().next().map(|(name, _)| name.to_owned())
+}
+
+/// A draw of the same tape and length.
+fn like_draw(draw: &Table) -> Table {
+    let mut like = Table::new();
+    for key in ["of", "length_m"] {
+        if let Some(told) = draw.get(key) {
+            like.insert(key, told.clone());
+        }
+    }
+    like
+}
+
+/// A draw on an anchor at a height, and the first rope run through it, before the next higher one.
+fn draw_on(document: &mut DocumentMut, mut draw: Table, anchor: &str, z_m: f64) -> Option<()> {
+    let name = free_name(document, "draw");
+    let height = |draw: &str| {
+        let on = rows(document, "draw").find(|row| text(row, "name") == Some(draw)).and_then(|row| text(row, "on"))?;
+        let row = rows(document, "anchor").find(|row| text(row, "name") == Some(on))?;
+        let z = row.get("at_m")?.as_array()?.get(2)?;
+        z.as_float().or_else(|| z.as_integer().map(|whole| whole as f64))
+    };
+    let through = rows(document, "line").next()?.get("through")?.as_array()?;
+    let stops: Vec<&str> = through.iter().filter_map(Value::as_str).collect();
+    let higher = stops.iter().position(|stop| height(stop).is_some_and(|height| height > z_m));
+    let at = higher.unwrap_or_else(|| stops.len().saturating_sub(1)).max(1);
+    let lines = document.get_mut("line")?.as_array_of_tables_mut()?;
+    lines.get_mut(0)?.get_mut("through")?.as_array_mut()?.insert(at, name.as_str());
+    draw.insert("name", value(&name));
+    draw.insert("on", value(anchor));
+    push(document, "draw", draw)
+}
+
+/// Keys by which a row hangs on another one: it goes with it.
+const HANGS_ON: [&str; 6] = ["from", "to", "at", "on", "taken_in_at", "paid_out_at"];
+
+/// Takes a row away, and what hangs on it, and so on; a rope goes on past a point, as long as it runs between two.
+fn remove(document: &mut DocumentMut, point: &str) -> Option<()> {
+    named(document, point)?;
+    let mut going = vec![point.to_owned()];
+    while let Some(name) = going.pop() {
+        for (_, item) in document.iter_mut() {
+            let Some(table) = item.as_array_of_tables_mut() else { continue };
+            for place in (0..table.len()).rev() {
+                let Some(row) = table.get_mut(place) else { continue };
+                if !goes_with(row, &name) {
+                    continue;
+                }
+                going.extend(
+                    ["name", "bolt_end", "rope_end"].iter().filter_map(|key| text(row, key)).map(str::to_owned),
+                );
+                table.remove(place);
+            }
+        }
+        going.retain(|next| *next != name);
+    }
+    Some(())
+}
+
+/// Whether a row goes where `name` does; a rope only runs on past it.
+fn goes_with(row: &mut Table, name: &str) -> bool {
+    if text(row, "name") == Some(name) || HANGS_ON.iter().any(|key| text(row, key) == Some(name)) {
+        return true;
+    }
+    let Some(through) = row.get_mut("through").and_then(Item::as_array_mut) else { return false };
+    through.retain(|stop| stop.as_str() != Some(name));
+    through.len() < 2
+}
+
+/// What is known of a piece, where the file does not say otherwise (`desk::rack::Rack::lend`).
+const OF_THE_PIECE: [&str; 8] = ["closed_kn", "open_kn", "minor_kn", "shape", "gate", "lock", "nose", "class"];
+
+fn hang(document: &mut DocumentMut, connector: &str, piece: Option<&str>) -> Option<()> {
+    let row = rows(document, "connector").find(|row| text(row, "name") == Some(connector)).is_some();
+    let row = named(document, connector).filter(|_| row)?;
+    match piece {
+        None => {
+            row.remove("piece");
+        }
+        Some(piece) => {
+            for key in OF_THE_PIECE {
+                row.remove(key);
+            }
+            row.insert("piece", value(piece));
+        }
+    }
+    Some(())
+}

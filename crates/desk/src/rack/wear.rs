@@ -1,0 +1,121 @@
+//! How a piece wears, by its own log: what it was used for and the grooves that were measured, as a wear file, and its forecast.
+
+use super::{Fault, Rack, Result};
+use crate::forecasting::{Forecasted, NotForecast, forecast_text};
+use register::event::{Event, Reading, Use};
+use register::history::Past;
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+/// The person whose mass is put in, as the log holds none; kg. It is the same throughout, so that it leaves no trace in days and times.
+/// The mass of EN 892.
+const PERSON_KG: u32 = 80;
+
+impl Rack<'_> {
+    /// The forecast of a piece from its log, where a groove with an interval was measured.
+    ///
+    /// # Errors
+    /// Where the piece is unknown.
+    pub async fn wear(&self, label: &str) -> Result<Option<Forecasted>> {
+        let view = self.view().await?;
+        let (piece, history) = self.fold(&self.find(label).await?, &view).await?;
+        let about: Vec<&Past> = piece.of(&history).collect();
+        let Some(text) = wear_file(label, &about) else { return Ok(None) };
+        match forecast_text(&text, label) {
+            Ok(forecasted) => Ok(Some(forecasted)),
+            Err(NotForecast::File(faults)) => {
+                Err(Fault::new("unreadable", &[("path", label.to_owned()), ("why", faults.to_string())]).into())
+            }
+            Err(other) => {
+                Err(Fault::new("unreadable", &[("path", label.to_owned()), ("why", other.to_string())]).into())
+            }
+        }
+    }
+
+    /// A photo or paper that stands beside an entry: its medium and what it holds. `place` counts from 0, those of the entry first and
+    /// those of its remarks behind them.
+    ///
+    /// # Errors
+    /// Where there is no such entry, or it has none at that place, or it was erased.
+    pub async fn photo_beside(&self, entry: i64, place: usize) -> Result<(String, Vec<u8>)> {
+        let past = self.past(entry).await?;
+        let remarks = match &past.record.event {
+            Event::Inspected(inspection) => inspection.remarks.as_slice(),
+            _ => &[],
+        };
+        let photos = past.record.photos.iter().chain(remarks.iter().filter_map(|remark| remark.photo.as_ref()));
+        let none = || Fault::new("no-such-entry", &[("entry", format!("{entry}, {place}"))]);
+        let private = photos.into_iter().nth(place).ok_or_else(none)?;
+        let aside = self.store.aside(private).await?.ok_or_else(none)?;
+        Ok((aside.media, aside.content))
+    }
+}
+
+/// What happened since the reading before.
+#[derive(Default)]
+struct Period<'p> {
+    uses: Vec<&'p Use>,
+    days: BTreeSet<jiff::civil::Date>,
+}
+
+impl Period<'_> {
+    fn write(&self, text: &mut String, reading: &str) -> std::fmt::Result {
+        writeln!(text, "[[piece.period]]\ndays = {}\nuse = [", self.days.len())?;
+        for used in &self.uses {
+            let times = used.rappels + used.lowers;
+            if times == 0 || used.run_m == 0 {
+                continue;
+            }
+            let each_m = f64::from(used.run_m) / f64::from(times);
+            for (activity, times) in [("rappel", used.rappels), ("lower-over", used.lowers)] {
+                if times > 0 {
+                    writeln!(
+                        text,
+                        "  {{ activity = \"{activity}\", times = {times}, person_kg = {PERSON_KG}, rope_run_m = {each_m} }},"
+                    )?;
+                }
+            }
+        }
+        writeln!(text, "]\n{reading}")
+    }
+}
+
+/// Its log as a wear file; none where no groove was measured with an interval.
+fn wear_file(label: &str, about: &[&Past]) -> Option<String> {
+    let mut periods = String::new();
+    let mut period = Period::default();
+    let mut bar_um = None;
+    let mut readings = 0;
+    for past in about {
+        match &past.record.event {
+            Event::Used(used) => {
+                period.uses.push(used);
+                period.days.insert(past.happened.date);
+            }
+            Event::Measured(reading) => {
+                bar_um = reading.bar_um.or(bar_um);
+                let Some(told) = groove(reading) else { continue };
+                std::mem::take(&mut period).write(&mut periods, &told).ok()?;
+                readings += 1;
+            }
+            _ => {}
+        }
+    }
+    period.write(&mut periods, "").ok()?;
+    let name = serde_json::to_string(label).ok()?;
+    let bar = bar_um.map(|um| format!("bar_mm = {}\n", mm(um))).unwrap_or_default();
+    (readings > 0).then(|| format!("[[piece]]\nname = {name}\n{bar}{periods}"))
+}
+
+/// A groove with its interval, as a period of a wear file tells it.
+fn groove(reading: &Reading) -> Option<String> {
+    let (low, high) = reading.interval.filter(|_| reading.what == "groove")?;
+    let half = (high - low).max(2);
+    Some(format!("photo = {{ depth_mm = {}, plus_minus_mm = {} }}", mm(reading.value), mm(half) / 2.0))
+}
+
+/// Lengths of gear are far below what an f64 holds exactly.
+#[allow(clippy::cast_precision_loss)]
+fn mm(um: i64) -> f64 {
+    um as f64 / 1000.0
+}
