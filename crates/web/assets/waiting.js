@@ -51,6 +51,7 @@ function row(item) {
   node.id = `waits-${item.place}`;
   if (item.refused) {
     const page = new DOMParser().parseFromString(item.refused, 'text/html');
+    page.querySelectorAll('.wrong br').forEach((end) => end.replaceWith('; '));
     const why = [...page.querySelectorAll('.wrong p')].map((line) => make('p', line.textContent.trim()));
     const wrong = make('div', ...(why.length ? why : [words.refused]));
     wrong.className = 'wrong';

@@ -28,7 +28,7 @@ struct Need {
     units: Vec<Vec<Taken>>,
 }
 
-#[derive(Deserialize)]
+#[derive(PartialEq, Deserialize)]
 struct Taken {
     label: String,
     count: u32,
@@ -108,6 +108,18 @@ fn pieces(taken: &[Taken], linked: bool) -> Markup {
     }
 }
 
+/// Times that take the same pieces, counted.
+fn alike(units: &[Vec<Taken>]) -> Vec<(usize, &[Taken])> {
+    let mut counted: Vec<(usize, &[Taken])> = Vec::new();
+    for unit in units {
+        match counted.last_mut() {
+            Some((times, last)) if *last == unit.as_slice() => *times += 1,
+            _ => counted.push((1, unit)),
+        }
+    }
+    counted
+}
+
 fn draw_plan(plan: &Plan, linked: bool) -> Markup {
     let needs = html! {
         @for need in &plan.needs {
@@ -115,7 +127,9 @@ fn draw_plan(plan: &Plan, linked: bool) -> Markup {
                 th scope="row" { (need.name) }
                 td { (need.times) }
                 td {
-                    @for (place, unit) in need.units.iter().enumerate() { @if place > 0 { br; } (pieces(unit, linked)) }
+                    @for (place, (times, unit)) in alike(&need.units).into_iter().enumerate() {
+                        @if place > 0 { br; } @if times > 1 { (times) " × " } (pieces(unit, linked))
+                    }
                     @if need.short > 0 { p.late { (line("outings-short", need.short)) } }
                 }
                 td { a href={ "/handbook#duty-" (need.duty) } { (need.why) } " " span.source { (need.source) } }
