@@ -109,9 +109,9 @@ fn at(point: &Point, typed: &Typed) -> Markup {
                 label for={ "n-" (point.code) } { (word("note")) }
                 input id={ "n-" (point.code) } type="text" name=(note) value=(typed.get(&note)) autocomplete="off";
             }
-            div.field.photo {
-                label for={ "p-" (point.code) } { (word("photo")) }
-                input id={ "p-" (point.code) } type="file" name={ (point.code) "-photo" } accept=(PHOTOS);
+            details.photo {
+                summary { (word("photo")) }
+                input aria-label={ (word("photo")) ": " (point.name) } type="file" name={ (point.code) "-photo" } accept=(PHOTOS);
             }
         }
     }
