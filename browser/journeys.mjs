@@ -239,7 +239,7 @@ async function rigs({ page }, journey) {
   await page.keyboard.press('Control+z');
   await page.waitForFunction((old) => document.getElementById('text').value === old, before);
   await checked;
-  await page.waitForTimeout(200);
+  await page.waitForTimeout(1000);
   await page.locator('.plot input').focus();
   const place = () => page.locator('[data-point="leader"]').getAttribute('transform');
   const start = await place();
