@@ -22,7 +22,7 @@ addEventListener('pageshow', () => document.querySelectorAll('form[data-sent]').
 const kept = document.querySelector('[data-as-kept]:not([hidden])');
 if (kept) {
   const at = new Date(kept.dataset.asKept);
-  if (!Number.isNaN(at.getTime())) kept.querySelector('time').textContent = at.toLocaleString([], { dateStyle: 'medium', timeStyle: 'short' });
+  if (!Number.isNaN(at.getTime())) kept.querySelector('[data-at]').textContent = at.toLocaleString([], { dateStyle: 'medium', timeStyle: 'short' });
   for (const [name, value] of new URLSearchParams(location.search)) {
     const field = document.querySelector(`main form [name="${CSS.escape(name)}"]`);
     if (field && !field.value) field.value = value;

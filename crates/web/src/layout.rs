@@ -62,7 +62,7 @@ pub fn page(here: Room, title: &str, body: Markup) -> Markup {
                     }
                 }
                 main #main {
-                    p.alert data-as-kept hidden { (word("as-kept")) " " time {} }
+                    p.alert data-as-kept hidden { (word("as-kept")) " " span data-at {} }
                     h1 { (title) } (body)
                 }
                 footer {
