@@ -28,38 +28,50 @@ impl SolveTrouble {
     }
 }
 
-/// Has a programme solved, within `limit`.
-///
-/// # Errors
-/// [`SolveTrouble`] says what is wrong and what would help.
-pub fn solve(
-    surroundings: &dyn Surroundings,
-    programme: &Programme,
-    limit: Duration,
-) -> Result<Solution, SolveTrouble> {
-    solve_each(surroundings, std::slice::from_ref(programme), limit)?.swap_remove(0)
+/// The helper program, and how long it may take for what it is asked at once. What it has not proven by then is not told at all.
+#[derive(Clone, Copy)]
+pub struct Solver<'a> {
+    /// The way to it.
+    pub surroundings: &'a dyn Surroundings,
+    /// How long it may take.
+    pub patience: Duration,
 }
 
-/// Has several programmes solved, all of them within `limit`: one answer each.
-///
-/// # Errors
-/// Where the helper program did not help.
-pub fn solve_each(
-    surroundings: &dyn Surroundings,
-    programmes: &[Programme],
-    limit: Duration,
-) -> Result<Vec<Result<Solution, SolveTrouble>>, SolveTrouble> {
-    let order = |programme: &Programme| {
-        let order = Order { version: VERSION, programme: programme.clone() };
-        serde_json::to_string(&order).map_err(|why| SolveTrouble::Failed(why.to_string()))
-    };
-    let orders = programmes.iter().map(order).collect::<Result<Vec<_>, _>>()?.join("\n");
-    let said = surroundings.ask_helper(SOLVE, &orders, limit).map_err(SolveTrouble::Helper)?;
-    let answers: Vec<&[u8]> = said.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
-    if answers.len() != programmes.len() {
-        return Err(garbled(format!("{} answers to {} orders", answers.len(), programmes.len())));
+impl<'a> Solver<'a> {
+    /// How long it may take where nobody says: what takes longer has mostly gone wrong.
+    pub const PATIENCE: Duration = Duration::from_secs(120);
+
+    /// The helper program, with as much patience as nobody asks for.
+    #[must_use]
+    pub fn new(surroundings: &'a dyn Surroundings) -> Self {
+        Self { surroundings, patience: Self::PATIENCE }
     }
-    Ok(programmes.iter().zip(answers).map(|(programme, said)| understand(programme, said)).collect())
+
+    /// Has a programme solved.
+    ///
+    /// # Errors
+    /// [`SolveTrouble`] says what is wrong and what would help.
+    pub fn solve(&self, programme: &Programme) -> Result<Solution, SolveTrouble> {
+        self.solve_each(std::slice::from_ref(programme))?.swap_remove(0)
+    }
+
+    /// Has several programmes solved: one answer each.
+    ///
+    /// # Errors
+    /// Where the helper program did not help.
+    pub fn solve_each(&self, programmes: &[Programme]) -> Result<Vec<Result<Solution, SolveTrouble>>, SolveTrouble> {
+        let order = |programme: &Programme| {
+            let order = Order { version: VERSION, programme: programme.clone() };
+            serde_json::to_string(&order).map_err(|why| SolveTrouble::Failed(why.to_string()))
+        };
+        let orders = programmes.iter().map(order).collect::<Result<Vec<_>, _>>()?.join("\n");
+        let said = self.surroundings.ask_helper(SOLVE, &orders, self.patience).map_err(SolveTrouble::Helper)?;
+        let answers: Vec<&[u8]> = said.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
+        if answers.len() != programmes.len() {
+            return Err(garbled(format!("{} answers to {} orders", answers.len(), programmes.len())));
+        }
+        Ok(programmes.iter().zip(answers).map(|(programme, said)| understand(programme, said)).collect())
+    }
 }
 
 fn garbled(why: String) -> SolveTrouble {

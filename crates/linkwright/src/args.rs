@@ -2,6 +2,7 @@
 
 use crate::rack::args::{self as rack, On};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use std::time::Duration;
 
 /// Forces in a rig of ropes, slings and connectors, against what every link bears in each position it can slip into.
 ///
@@ -299,8 +300,17 @@ pub enum OutingCommand {
         #[arg(long = "as", value_name = "NAME")]
         writer: Option<String>,
     },
-    /// Compare what is on offer (`[[offer]]`) for the duties of the outing.
-    Buy(OutingArgs),
+    /// Compare what is on offer (`[[offer]]`) for the duties of the outing; with `--until`, tell what the rack loses until then.
+    ///
+    /// Exit status: 0; 1 where something would have to be bought; 2 where the input is at fault.
+    Buy {
+        /// Which outing.
+        #[command(flatten)]
+        outing: OutingArgs,
+        /// The last day of the season, such as 2027-04-30: what the rack withdraws by age and limit until then, and the spares for it.
+        #[arg(long, value_name = "DAY")]
+        until: Option<String>,
+    },
 }
 
 /// Which outing, with which pieces, and how to tell.
@@ -315,6 +325,10 @@ pub struct OutingArgs {
     /// Judge by this policy file (TOML) instead of the one inside.
     #[arg(long, value_name = "FILE")]
     pub policy: Option<String>,
+    /// Stop the solver after so many seconds for one question (a curve has up to eleven) and say so; nothing that is not proven is shown
+    /// [without it: 120].
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub patience: Option<Duration>,
     /// Print one JSON object.
     #[arg(long)]
     pub json: bool,
@@ -418,6 +432,13 @@ pub struct SectionArgs {
 fn millimetres(text: &str) -> Result<f64, String> {
     let wrong = || format!("{text} is no length in mm from 0 to 1000");
     text.parse().ok().filter(|length| (0.0..=1000.0).contains(length)).ok_or_else(wrong)
+}
+
+/// A time in s that somebody may wait.
+fn seconds(text: &str) -> Result<Duration, String> {
+    let wrong = || format!("{text} is no time in s from 0.001 to 86400");
+    let seconds = text.parse().ok().filter(|seconds| (0.001..=86_400.0).contains(seconds)).ok_or_else(wrong)?;
+    Ok(Duration::from_secs_f64(seconds))
 }
 
 /// What to check, and how to tell.

@@ -16,17 +16,15 @@ pub fn ask(name: &str, order: &str, limit: Duration) -> Result<Vec<u8>, HelperTr
     let writing = thread::spawn(move || input.as_mut().map(|input| input.write_all(order.as_bytes())));
     let reading = thread::spawn(move || everything(output.as_mut()));
     let listening = thread::spawn(move || everything(complaints.as_mut()));
-    let ended = wait(&mut child, limit);
+    // Whoever was stopped may have left others behind that still hold its output: nobody waits for those.
+    let Some(status) = wait(&mut child, limit) else { return Err(HelperTrouble::new(name, What::TooSlow(limit))) };
     let said = reading.join().unwrap_or_default();
     let complained = String::from_utf8_lossy(&listening.join().unwrap_or_default()).trim().to_owned();
     let _ = writing.join();
-    match ended {
-        None => Err(HelperTrouble::new(name, What::TooSlow(limit))),
-        Some(status) if !status.success() => {
-            Err(HelperTrouble::new(name, What::Ended(format!("{status} {complained}").trim().to_owned())))
-        }
-        Some(_) => Ok(said),
+    if status.success() {
+        return Ok(said);
     }
+    Err(HelperTrouble::new(name, What::Ended(format!("{status} {complained}").trim().to_owned())))
 }
 
 fn start(name: &str) -> Result<Child, HelperTrouble> {

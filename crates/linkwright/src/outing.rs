@@ -8,6 +8,7 @@ use desk::outing::{self, Day, Kept, curve_told, pack_list, swapped};
 use desk::rack::Answer;
 use desk::rack::labels::expand;
 use desk::sheets::Sheet;
+use desk::solving::Solver;
 use plan::choice::Choice;
 use plan::outing::Outing;
 use std::collections::BTreeMap;
@@ -18,34 +19,47 @@ pub fn run(command: &OutingCommand) -> Result<Status, Complaint> {
     let (answer, args) = match command {
         OutingCommand::Plan(args) => {
             let (day, outing) = gather(args)?;
-            (day.told(&outing, &outing::plan(&Machine, &outing)?), args)
+            (day.told(&outing, &outing::plan(solver(args), &outing)?), args)
         }
         OutingCommand::Swap { outing: args, missing, choice } => {
             let (day, mut outing) = gather(args)?;
-            let earlier = chosen(&outing, choice.as_deref())?;
-            let planned = outing::swap(&Machine, &mut outing, &earlier, &expand(missing)?)?;
+            let earlier = chosen(args, &outing, choice.as_deref())?;
+            let planned = outing::swap(solver(args), &mut outing, &earlier, &expand(missing)?)?;
             (swapped(&outing, &earlier, &planned, &day), args)
         }
         OutingCommand::Curve(args) => {
             let (_, outing) = gather(args)?;
-            (curve_told(&outing::curve(&Machine, &outing, &progress)?), args)
+            (curve_told(&outing::curve(solver(args), &outing, &progress)?), args)
         }
         OutingCommand::Close { outing: args, choice, stayed, writer } => {
             (close(args, choice.as_deref(), stayed.as_deref(), writer.as_deref())?, args)
         }
-        OutingCommand::Buy(args) => {
+        OutingCommand::Buy { outing: args, until } => {
             let (day, outing) = gather(args)?;
-            (day.offers(&outing), args)
+            let offers = day.offers(&outing);
+            let Some(until) = until else { return told(&offers, args) };
+            let place = rack::store_place(args.store.as_deref())?;
+            let ahead = rack::with(&place, None, async |rack| rack.season(&day, until).await)?;
+            let mended = outing::mended(solver(args), &ahead.left_of(&outing))?;
+            (Answer::joined(&[ahead.told(&day, &outing, &mended), offers]), args)
         }
     };
+    told(&answer, args)
+}
+
+fn told(answer: &Answer, args: &OutingArgs) -> Result<Status, Complaint> {
     say(&answer.print(args.json));
     Ok(if answer.counts { Status::Over } else { Status::Fine })
+}
+
+fn solver(args: &OutingArgs) -> Solver<'static> {
+    Solver { surroundings: &Machine, patience: args.patience.unwrap_or(Solver::PATIENCE) }
 }
 
 /// The pack list of an outing.
 pub fn sheet(args: &OutingArgs, choice: Option<&str>) -> Result<Sheet, Complaint> {
     let (day, outing) = gather(args)?;
-    Ok(pack_list(&day, &outing, &chosen(&outing, choice)?))
+    Ok(pack_list(&day, &outing, &chosen(args, &outing, choice)?))
 }
 
 /// Reads an outing, and takes the pieces of the rack that is named; without a name, those that the file tells, or else those of the rack.
@@ -61,9 +75,9 @@ fn gather(args: &OutingArgs) -> Result<(Day, Outing), Complaint> {
     Ok((day, outing))
 }
 
-fn chosen(outing: &Outing, kept: Option<&str>) -> Result<Choice, Complaint> {
+fn chosen(args: &OutingArgs, outing: &Outing, kept: Option<&str>) -> Result<Choice, Complaint> {
     Ok(match kept {
-        None => outing::choose(&Machine, outing)?,
+        None => outing::choose(solver(args), outing)?,
         Some(path) => Kept::read(&Machine, path)?.choice(outing, path)?,
     })
 }
@@ -75,7 +89,7 @@ fn close(
     writer: Option<&str>,
 ) -> Result<Answer, Complaint> {
     let (day, outing) = gather(args)?;
-    let choice = chosen(&outing, choice)?;
+    let choice = chosen(args, &outing, choice)?;
     let stayed = stayed.map_or_else(|| Ok(Vec::new()), expand)?;
     let place = rack::store_place(args.store.as_deref())?;
     rack::with(&place, writer, async |rack| rack.close_outing(&day, &outing, &choice, &stayed).await)

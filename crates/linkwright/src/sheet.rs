@@ -57,7 +57,8 @@ fn made(kind: &SheetKind, paper: Paper) -> Result<Sheet, Complaint> {
             measuring_sheet(paper).map_err(|(what, right)| Complaint::plain(what, Some(right)))
         }
         SheetKind::OfTheRack(RackSheet::PackList { from, outing: Some(file), choice, .. }) => {
-            let args = OutingArgs { file: file.clone(), store: from.store.clone(), policy: None, json: false };
+            let args =
+                OutingArgs { file: file.clone(), store: from.store.clone(), policy: None, patience: None, json: false };
             outing::sheet(&args, choice.as_deref())
         }
         SheetKind::OfTheRack(kind) => from_the_rack(kind),

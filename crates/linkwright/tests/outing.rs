@@ -117,20 +117,55 @@ fn alone(folder: &Folder, helper: Option<&str>) -> PathBuf {
 #[test]
 fn without_the_helper_it_says_how_to_get_it_and_a_killed_one_is_told() {
     let cases = [
-        (None, "cargo build --release -p linkwright-solve"),
-        (Some("#!/bin/sh\nkill -9 $$\n"), "ended before it was done"),
-        (Some("#!/bin/sh\necho '{\"version\":9,\"outcome\":\"impossible\"}'\n"), "version 9 where 1 was asked"),
-        (Some("#!/bin/sh\necho hello\n"), "gave no answer that makes sense"),
+        (None, "120", "cargo build --release -p linkwright-solve"),
+        (Some("#!/bin/sh\nwhile :; do :; done\n"), "0.3", "was stopped after 0.3 s"),
+        (Some("#!/bin/sh\nkill -9 $$\n"), "120", "ended before it was done"),
+        (Some("#!/bin/sh\necho '{\"version\":9,\"outcome\":\"impossible\"}'\n"), "120", "version 9 where 1 was asked"),
+        (Some("#!/bin/sh\necho hello\n"), "120", "gave no answer that makes sense"),
     ];
-    for (place, (helper, says)) in cases.into_iter().enumerate() {
+    for (place, (helper, patience, says)) in cases.into_iter().enumerate() {
         let folder = Folder::new(&format!("outing-helper-{place}"));
         let program = alone(&folder, helper);
-        let output = run_by(&program, &folder, &["outing", "plan", &example()]);
+        let output = run_by(&program, &folder, &["outing", "plan", &example(), "--patience", patience]);
         assert_eq!(output.status.code(), Some(2));
+        assert!(output.stdout.is_empty(), "nothing that is not proven is shown");
         let told = String::from_utf8_lossy(&output.stderr).split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(told.contains(says), "{told}");
         assert!(run_by(&program, &folder, &["outing", "buy", &example()]).status.success(), "all else works");
     }
+}
+
+/// Two lockers, one of them of a model that its maker lets live for ten years from its making.
+#[test]
+fn a_season_tells_what_is_withdrawn_until_then_and_what_to_buy_for_it() {
+    let folder = Folder::new("outing-season");
+    let sheet = "label,gear,marking,shape,lock,model,made\n".to_owned()
+        + "C-001,connector,EN 12275 H <-> 24 kN open 8 cross 7,pear,screw,Aging,2017-03\n"
+        + "C-002,connector,EN 12275 H <-> 24 kN open 8 cross 7,pear,screw,Lasting,2025-03\n";
+    std::fs::write(folder.at().join("rack.csv"), sheet).expect("written");
+    let done = |arguments: &[&str]| {
+        let output = run_on("2026-05-08", Path::new(LINKWRIGHT), &folder, arguments);
+        assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    };
+    done(&["import", "rack.csv"]);
+    let model = "name = \"Aging\"\n[is]\ngear = \"connector\"\n[limits]\nmonths_from_made = 120\n";
+    std::fs::write(folder.at().join("model.toml"), model).expect("written");
+    done(&["rack", "model", "model.toml"]);
+    done(&["inspect", "C-001..C-002", "--passed", "--occasion", "before-first-use"]);
+    let file = "title = \"Two belays\"\n[[need]]\nname = \"belays\"\nduty = \"belay\"\ntimes = 2\n[[offer]]\nlabel = \"Pear on offer\"\n\
+                gear = \"connector\"\nmarking = \"EN 12275 H <-> 24 kN open 8 cross 7\"\nshape = \"pear\"\nlock = \"screw\"\nprice = 20\nyears = 10\n";
+    std::fs::write(folder.at().join("day.toml"), file).expect("written");
+    let season = |until: &str| json(&folder, &["outing", "buy", "day.toml", "--until", until])["answers"][0].clone();
+    let before = season("2026-12-31");
+    assert_eq!(before["withdrawn"], serde_json::json!([]));
+    assert_eq!(before["spares"], serde_json::json!([]));
+    let after = season("2027-12-31");
+    assert_eq!(after["withdrawn"][0]["label"], "C-001");
+    assert_eq!(
+        after["spares"],
+        serde_json::json!([{ "need": "belays", "count": 1, "offer": "Pear on offer", "cost_a_year": 2.0 }])
+    );
+    assert_eq!(run(&folder, &["outing", "buy", "day.toml", "--until", "2020-01-01"]).status.code(), Some(2));
 }
 
 #[test]

@@ -20,6 +20,7 @@ use desk::outing::{self, Day, NotPlanned, curve_told, pack_list, swapped};
 use desk::rack::Answer;
 use desk::rack::labels::expand;
 use desk::sheets::Sheet;
+use desk::solving::Solver;
 use maud::{Markup, html};
 use plan::outing::Outing;
 use std::collections::{BTreeMap, BTreeSet};
@@ -131,23 +132,24 @@ async fn gathered(site: &Site, day: &Day) -> Result<Outing, Stopped> {
 }
 
 fn told_of(hand: &InHand, day: &Day, mut outing: Outing, what: &str, missing: &[String]) -> Result<Done, NotPlanned> {
+    let solver = Solver::new(hand);
     Ok(Done::Told(match what {
-        "pdf" => return Ok(Done::Sheet(pack_list(day, &outing, &outing::plan(hand, &outing)?.choice))),
+        "pdf" => return Ok(Done::Sheet(pack_list(day, &outing, &outing::plan(solver, &outing)?.choice))),
         "along" => return Ok(Done::Along(Box::new(along(hand, day, &outing)?))),
         "swap" => {
-            let earlier = outing::choose(hand, &outing)?;
-            let planned = outing::swap(hand, &mut outing, &earlier, missing)?;
+            let earlier = outing::choose(solver, &outing)?;
+            let planned = outing::swap(solver, &mut outing, &earlier, missing)?;
             swapped(&outing, &earlier, &planned, day)
         }
-        "curve" => curve_told(&outing::curve(hand, &outing, &|_, _| {})?),
+        "curve" => curve_told(&outing::curve(solver, &outing, &|_, _| {})?),
         "buy" => day.offers(&outing),
-        _ => day.told(&outing, &outing::plan(hand, &outing)?),
+        _ => day.told(&outing, &outing::plan(solver, &outing)?),
     }))
 }
 
 /// The day's rigs, and the pieces that are chosen for it.
 fn along(hand: &InHand, day: &Day, outing: &Outing) -> Result<Along, NotPlanned> {
-    let choice = outing::plan(hand, outing)?.choice;
+    let choice = outing::plan(Solver::new(hand), outing)?.choice;
     let taken = (0..outing.needs.len()).flat_map(|need| choice.taken(need)).chain(choice.idle(outing));
     let labels: BTreeSet<String> = taken.map(|taken| taken.label).collect();
     let rigs = day.file.rigs.iter().map(|rig| check_file(hand, &rig.file, None).map_err(NotPlanned::Rig));

@@ -16,7 +16,7 @@ impl Day {
     #[must_use]
     pub fn offers(&self, outing: &Outing) -> Answer {
         let mut offers: Vec<&Offered> = self.file.offers.iter().collect();
-        offers.sort_by(|one, other| a_year(one).total_cmp(&a_year(other)));
+        offers.sort_by(|one, other| one.a_year().total_cmp(&other.a_year()));
         let head = texts::outing("offer-columns", &[]).split('|').map(str::to_owned).collect();
         let rows: Vec<Vec<String>> = std::iter::once(head).chain(offers.iter().map(|offer| row(offer))).collect();
         let mut text = if offers.is_empty() { texts::outing("no-offers", &[]) + "\n" } else { columns(&rows) };
@@ -35,10 +35,6 @@ impl Day {
     }
 }
 
-fn a_year(offer: &Offered) -> f64 {
-    offer.price / offer.years
-}
-
 fn row(offer: &Offered) -> Vec<String> {
     let piece = &offer.piece;
     let marked = piece.is.bears.by_position().map(|bears| bears.map_or_else(|| "-".to_owned(), strength));
@@ -51,7 +47,7 @@ fn row(offer: &Offered) -> Vec<String> {
             code(piece.is.shape.map(|shape| shape.code())),
             code(piece.is.lock.map(|lock| lock.code())),
             piece.is.size.clone().unwrap_or_else(|| "-".to_owned()),
-            two_figures(a_year(offer)),
+            two_figures(offer.a_year()),
         ])
         .collect()
 }
@@ -78,7 +74,7 @@ fn offer_json(offer: &Offered, outing: &Outing) -> Value {
     json!({
         "label": offer.piece.label, "closed_kn": closed, "open_kn": open, "minor_kn": minor, "mass_g": offer.piece.mass_g,
         "shape": offer.piece.is.shape.map(|shape| shape.code()), "lock": offer.piece.is.lock.map(|lock| lock.code()),
-        "size": offer.piece.is.size, "price": offer.price, "years": offer.years, "cost_a_year": a_year(offer),
+        "size": offer.piece.is.size, "price": offer.price, "years": offer.years, "cost_a_year": offer.a_year(),
         "does_for": does.collect::<Vec<_>>(),
     })
 }

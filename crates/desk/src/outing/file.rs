@@ -126,6 +126,14 @@ pub struct Offered {
     pub years: f64,
 }
 
+impl Offered {
+    /// What one costs a year of service.
+    #[must_use]
+    pub fn a_year(&self) -> f64 {
+        self.price / self.years
+    }
+}
+
 /// What a day needs: lengths in m, diameters in mm, masses in g or kg, forces in kN.
 #[derive(Deserialize, JsonSchema)]
 #[schemars(deny_unknown_fields, title = "Outing file")]

@@ -11,7 +11,8 @@ mod sheet;
 mod tell;
 
 use crate::checking::{self, Trouble};
-use crate::solving::{SolveTrouble, solve, solve_each};
+use crate::helper::{HelperTrouble, What};
+use crate::solving::{SolveTrouble, Solver};
 use crate::{Surroundings, texts};
 use file::{OutingFile, Wanted};
 use plan::checker::objections;
@@ -33,8 +34,6 @@ pub use kept::Kept;
 pub use sheet::pack_list;
 pub use tell::{curve as curve_told, swapped};
 
-/// No plan takes this long: what does has gone wrong.
-const LIMIT: Duration = Duration::from_secs(120);
 /// Past this many, what would have been taken in a piece's place is not asked.
 const RUNNERS_UP: usize = 60;
 /// Points of a curve.
@@ -81,6 +80,9 @@ pub struct Day {
     margins: [f64; 3],
 }
 
+/// By need: a label, and what it would cost to do without it.
+pub type RunnersUp = Vec<Vec<(String, Cost)>>;
+
 /// A choice, judged, and what there is to say of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Planned {
@@ -89,7 +91,18 @@ pub struct Planned {
     /// What would have to be done where something is short.
     pub fix: Option<Choice>,
     /// By need: a label, and what it would cost to do without it.
-    pub runners_up: Vec<Vec<(String, Cost)>>,
+    pub runners_up: RunnersUp,
+    /// Why the runners-up are not told, where they are not.
+    pub unasked: Option<Unasked>,
+}
+
+/// Why it is not told what would be taken in a piece's place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unasked {
+    /// So many questions, which are too many.
+    Many(usize),
+    /// The solver was stopped after this. The choice itself was proven before.
+    Slow(Duration),
 }
 
 /// What doing without a piece costs: the first goal that gets worse, and by how much.
@@ -269,20 +282,30 @@ fn loads(links: &[&Link]) -> Strengths {
 ///
 /// # Errors
 /// Where it cannot be solved, or a choice does not stand up to the checker.
-pub fn plan(surroundings: &dyn Surroundings, outing: &Outing) -> Result<Planned, NotPlanned> {
-    let choice = choose(surroundings, outing)?;
-    let remedies = Asked { remedies: true, ..Asked::default() };
-    let fix = if choice.is_short() { Some(chosen(surroundings, outing, &remedies)?) } else { None };
-    let runners_up = runners_up(surroundings, outing, &choice)?;
-    Ok(Planned { choice, fix, runners_up })
+pub fn plan(solver: Solver<'_>, outing: &Outing) -> Result<Planned, NotPlanned> {
+    let choice = choose(solver, outing)?;
+    let fix = if choice.is_short() { Some(mended(solver, outing)?) } else { None };
+    let (runners_up, unasked) = match runners_up(solver, outing, &choice)? {
+        Ok(costs) => (costs, None),
+        Err(unasked) => (vec![Vec::new(); outing.needs.len()], Some(unasked)),
+    };
+    Ok(Planned { choice, fix, runners_up, unasked })
 }
 
 /// The choice alone.
 ///
 /// # Errors
 /// As [`plan()`].
-pub fn choose(surroundings: &dyn Surroundings, outing: &Outing) -> Result<Choice, NotPlanned> {
-    chosen(surroundings, outing, &Asked::default())
+pub fn choose(solver: Solver<'_>, outing: &Outing) -> Result<Choice, NotPlanned> {
+    chosen(solver, outing, &Asked::default())
+}
+
+/// The choice with the least that mends what is short: bought, borrowed or inspected.
+///
+/// # Errors
+/// As [`plan()`].
+pub fn mended(solver: Solver<'_>, outing: &Outing) -> Result<Choice, NotPlanned> {
+    chosen(solver, outing, &Asked { remedies: true, ..Asked::default() })
 }
 
 /// Plans again without some labels, with as few changes as possible.
@@ -290,7 +313,7 @@ pub fn choose(surroundings: &dyn Surroundings, outing: &Outing) -> Result<Choice
 /// # Errors
 /// As [`plan()`]; and where a label is not there.
 pub fn swap(
-    surroundings: &dyn Surroundings,
+    solver: Solver<'_>,
     outing: &mut Outing,
     earlier: &Choice,
     missing: &[String],
@@ -301,8 +324,8 @@ pub fn swap(
         outing.pieces.remove(place);
     }
     let asked = Asked { keep: Some(earlier.clone()), ..Asked::default() };
-    let choice = chosen(surroundings, outing, &asked)?;
-    Ok(Planned { choice, fix: None, runners_up: Vec::new() })
+    let choice = chosen(solver, outing, &asked)?;
+    Ok(Planned { choice, fix: None, runners_up: Vec::new(), unasked: None })
 }
 
 /// The least mass at which every known load is borne with a margin, for margins from the least to the largest that can be had.
@@ -310,23 +333,19 @@ pub fn swap(
 ///
 /// # Errors
 /// As [`plan()`].
-pub fn curve(
-    surroundings: &dyn Surroundings,
-    outing: &Outing,
-    step: &dyn Fn(usize, usize),
-) -> Result<Vec<Point>, NotPlanned> {
+pub fn curve(solver: Solver<'_>, outing: &Outing, step: &dyn Fn(usize, usize)) -> Result<Vec<Point>, NotPlanned> {
     let suits =
         outing.needs.iter().flat_map(|need| outing.pieces.iter().filter_map(|piece| need.suit(piece).ok()?.margin));
     let mut margins: Vec<f64> = suits.collect();
     margins.sort_by(f64::total_cmp);
     margins.dedup();
     let most = margins.len().min(POINTS);
-    let met = choose(surroundings, outing)?.goal(Goal::Short);
+    let met = choose(solver, outing)?.goal(Goal::Short);
     let mut points: Vec<Point> = Vec::new();
     for done in 0..most {
         step(done, most);
         let margin = margins[done * (margins.len() - 1) / most.saturating_sub(1).max(1)];
-        let choice = chosen(surroundings, outing, &Asked { least_margin: Some(margin), ..Asked::default() })?;
+        let choice = chosen(solver, outing, &Asked { least_margin: Some(margin), ..Asked::default() })?;
         if choice.goal(Goal::Short) > met {
             break;
         }
@@ -337,9 +356,9 @@ pub fn curve(
 }
 
 /// Solves, and lets nothing through that the checker objects to.
-fn chosen(surroundings: &dyn Surroundings, outing: &Outing, asked: &Asked) -> Result<Choice, NotPlanned> {
+fn chosen(solver: Solver<'_>, outing: &Outing, asked: &Asked) -> Result<Choice, NotPlanned> {
     let statement = Statement::of(outing, asked);
-    let solution = solve(surroundings, &statement.programme, LIMIT)?;
+    let solution = solver.solve(&statement.programme)?;
     let choice = statement.choice(outing, &solution);
     match objections(outing, &choice).first() {
         None => Ok(choice),
@@ -353,11 +372,7 @@ fn chosen(surroundings: &dyn Surroundings, outing: &Outing, asked: &Asked) -> Re
     }
 }
 
-fn runners_up(
-    surroundings: &dyn Surroundings,
-    outing: &Outing,
-    choice: &Choice,
-) -> Result<Vec<Vec<(String, Cost)>>, NotPlanned> {
+fn runners_up(solver: Solver<'_>, outing: &Outing, choice: &Choice) -> Result<Result<RunnersUp, Unasked>, NotPlanned> {
     let mut asked: Vec<(usize, String)> = Vec::new();
     let mut alike: BTreeSet<(usize, String)> = BTreeSet::new();
     for need in 0..outing.needs.len() {
@@ -369,16 +384,24 @@ fn runners_up(
             }
         }
     }
-    if asked.is_empty() || asked.len() > RUNNERS_UP {
-        return Ok(vec![Vec::new(); outing.needs.len()]);
+    if asked.len() > RUNNERS_UP {
+        return Ok(Err(Unasked::Many(asked.len())));
+    }
+    let mut costs = vec![Vec::new(); outing.needs.len()];
+    if asked.is_empty() {
+        return Ok(Ok(costs));
     }
     let statement = |without: &(usize, String)| {
         Statement::of(outing, &Asked { without: Some(without.clone()), ..Asked::default() })
     };
     let statements: Vec<Statement> = asked.iter().map(statement).collect();
     let programmes: Vec<_> = statements.iter().map(|statement| statement.programme.clone()).collect();
-    let solved = solve_each(surroundings, &programmes, LIMIT)?;
-    let mut costs = vec![Vec::new(); outing.needs.len()];
+    let solved = match solver.solve_each(&programmes) {
+        Err(SolveTrouble::Helper(HelperTrouble { what: What::TooSlow(limit), .. })) => {
+            return Ok(Err(Unasked::Slow(limit)));
+        }
+        solved => solved?,
+    };
     for (((need, label), statement), solution) in asked.into_iter().zip(&statements).zip(solved) {
         let solution = solution?;
         let worse = statement.goals.iter().zip(&solution.goals).map(|(goal, sum)| (*goal, sum - choice.goal(*goal)));
@@ -386,5 +409,5 @@ fn runners_up(
             costs[need].push((label, Cost { goal, by }));
         }
     }
-    Ok(costs)
+    Ok(Ok(costs))
 }

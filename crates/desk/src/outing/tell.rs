@@ -1,6 +1,6 @@
 //! A plan in words and as JSON.
 
-use super::{Cost, Day, Kept, Planned, Point};
+use super::{Cost, Day, Kept, Planned, Point, Unasked};
 use crate::columns::columns;
 use crate::figures::{mass, strength, two_figures};
 use crate::rack::Answer;
@@ -37,6 +37,7 @@ impl Day {
         let choice = &planned.choice;
         let mut lines = vec![self.file.title.clone(), self.when(), String::new()];
         lines.extend(self.needs(outing, planned));
+        lines.extend(planned.unasked.map(Unasked::words));
         lines.extend(beside(outing, choice));
         lines.extend(self.masses(outing, choice));
         for (place, need) in outing.needs.iter().enumerate().filter(|(place, _)| choice.short[*place] > 0) {
@@ -107,6 +108,7 @@ impl Day {
         json!({
             "title": self.file.title, "day": self.day.to_string(), "days": self.file.days, "people": self.file.people,
             "needs": needs, "beside": taken_json(&choice.idle(outing)), "goals": goals,
+            "unasked": planned.unasked.map(Unasked::words),
             "fix": planned.fix.as_ref().map(|fix| fix_json(outing, fix)),
         })
     }
@@ -282,6 +284,17 @@ fn fix_json(outing: &Outing, fix: &Choice) -> Value {
 
 fn taken_json(taken: &[Taken]) -> Value {
     taken.iter().map(|taken| json!({ "label": taken.label, "count": taken.count })).collect()
+}
+
+impl Unasked {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> String {
+        match self {
+            Self::Many(count) => say("unasked-many", &[("count", count.to_string())]),
+            Self::Slow(limit) => say("unasked-slow", &[("seconds", limit.as_secs_f64().to_string())]),
+        }
+    }
 }
 
 impl Cost {

@@ -17,6 +17,7 @@ pub mod labels;
 pub mod lend;
 pub mod on_paper;
 pub mod people;
+pub mod season;
 pub mod sheet;
 pub mod show;
 mod stock;
