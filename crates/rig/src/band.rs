@@ -104,7 +104,7 @@ pub fn bands(prepared: &Prepared<'_>) -> Result<Bands, Failure> {
         // There are no steps, so none can be halved.
         let typed = Bands::typed_alone(solve_all(&[Task::typed(prepared, Keeps::All)]).remove(0)?);
         let refined = Some(typed.typed().clone());
-        return Ok(Bands { refined, ..bands_around(vec![(prepared, typed)]).remove(0)? });
+        return Ok(Bands { refined, ..bands_around(vec![(prepared, typed)], |_| true).remove(0)? });
     }
     let refined = Task { step: Step::Default { refinement: 2 }, ..Task::of(prepared, Variation::TYPED) };
     let corners = corners(rig);
@@ -119,10 +119,13 @@ pub fn bands(prepared: &Prepared<'_>) -> Result<Bands, Failure> {
     Bands { refined, ..Bands::typed_alone(typed) }.with_corners(corners, solved)
 }
 
-/// The same of several rigs that were solved as typed, without a run at half the step: the errors are not stated. In their
-/// order.
-pub(crate) fn bands_around(typed: Vec<(&Prepared<'_>, Bands)>) -> Vec<Result<Bands, Failure>> {
-    let cases: Vec<Vec<Corner>> = typed.iter().map(|(prepared, _)| corners(prepared.rig())).collect();
+/// Adds some corners to what was solved of several rigs, as typed at least; their errors are not stated. In their order.
+pub(crate) fn bands_around(
+    typed: Vec<(&Prepared<'_>, Bands)>,
+    which: impl Fn(&Corner) -> bool,
+) -> Vec<Result<Bands, Failure>> {
+    let chosen = |rig: &Rig| corners(rig).into_iter().filter(|corner| which(corner)).collect();
+    let cases: Vec<Vec<Corner>> = typed.iter().map(|(prepared, _)| chosen(prepared.rig())).collect();
     let each = typed.iter().zip(&cases);
     let tasks = each.flat_map(|((prepared, typed), corners)| corner_tasks(prepared, corners, Some(&typed.history)));
     let tasks: Vec<Task<'_>> = tasks.collect();

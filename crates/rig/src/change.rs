@@ -4,7 +4,7 @@ use crate::band::{Bands, bands_around};
 use crate::check::{Check, Clearance, Link, LinkKind, check};
 use crate::model::{Case, Drag, Draw, Leg, LegId, LineLength, Point, PointId, PointKind, Rig, Seat, Seated, Stance};
 use crate::moving::pulls;
-use crate::solve::{Keeps, Prepared, Task, solve_all};
+use crate::solve::{Keeps, Prepared, Taken, Task, solve_all};
 use terms::{Finding, Force, How, Length};
 use trade::change::changes;
 use trade::connector::{Keeper, Lock};
@@ -194,21 +194,12 @@ pub fn offers(prepared: &Prepared<'_>, bands: &Bands, before: &Check, policy: &P
     if !to_help && before.pull_kn.is_none() {
         return Vec::new();
     }
-    let tries: Vec<(Cost, Change, Rig)> = WAYS
-        .iter()
-        .flat_map(|way| {
-            (way.tries)(prepared.rig(), &before.check, policy).into_iter().map(|(change, rig)| (way.cost, change, rig))
-        })
-        .collect();
-    let rigs: Vec<&Rig> = tries.iter().map(|(_, _, rig)| rig).collect();
-    let after = tried(prepared, bands, &before, &rigs, policy);
-    let offered = tries.iter().zip(after).filter_map(|((cost, change, rig), after)| {
-        let after = after?;
-        eases(*cost, change, &before, &after, rig)
-            .or_else(|| clears(*cost, change, &before.check, &after.check, rig))
-            .or_else(|| offer(*cost, change.clone(), &before.check, &after.check, rig))
-    });
-    let mut offers: Vec<Offer> = offered.collect();
+    let made = |way: &'static Way| {
+        let tries = (way.tries)(prepared.rig(), &before.check, policy).into_iter();
+        tries.map(|(change, rig)| Try { cost: way.cost, change, rig })
+    };
+    let tries: Vec<Try> = WAYS.iter().flat_map(made).collect();
+    let mut offers = Trial { prepared, bands, before: &before, policy }.offers(&tries);
     offers.sort_by(|a, b| a.cost.cmp(&b.cost).then(gain(b).total_cmp(&gain(a))));
     offers
 }
@@ -221,40 +212,85 @@ fn gain(offer: &Offer) -> f64 {
     }
 }
 
-/// Changed rigs; `None` where one cannot be solved, or where the numbers as typed already show a lower height or no gain.
-/// First all of them are solved as typed, then those that promise something at every corner.
-fn tried(
-    prepared: &Prepared<'_>,
-    bands_before: &Bands,
-    before: &Tried,
-    rigs: &[&Rig],
-    policy: &Policy,
-) -> Vec<Option<Tried>> {
-    let changed: Vec<Option<Prepared<'_>>> = rigs.iter().map(|rig| prepared.changed(rig).ok()).collect();
-    let mut tried: Vec<Option<Tried>> = rigs.iter().map(|_| None).collect();
-    let mut others = Vec::new();
-    for (place, changed) in changed.iter().enumerate() {
-        match changed {
-            Some(changed) if changed.is_same_to_mechanics(prepared) => {
-                tried[place] = Some(Tried::of(changed.rig(), bands_before, policy));
+/// A change made to a rig.
+struct Try {
+    cost: Cost,
+    change: Change,
+    rig: Rig,
+}
+
+impl Try {
+    /// The offer that it amounts to. More cases never make one of none: loads and pulls only grow by them, heights only sink.
+    fn offer(&self, before: &Tried, after: &Tried) -> Option<Offer> {
+        eases(self.cost, &self.change, before, after, &self.rig)
+            .or_else(|| clears(self.cost, &self.change, &before.check, &after.check, &self.rig))
+            .or_else(|| offer(self.cost, self.change.clone(), &before.check, &after.check, &self.rig))
+    }
+}
+
+/// What changes are tried on.
+struct Trial<'t> {
+    prepared: &'t Prepared<'t>,
+    bands: &'t Bands,
+    before: &'t Tried,
+    policy: &'t Policy,
+}
+
+impl Trial<'_> {
+    /// All that the tries amount to. They are solved as typed first, those that promise something in some of the corners, and
+    /// those that may still be offered in the rest.
+    fn offers(&self, tries: &[Try]) -> Vec<Offer> {
+        let mut offers: Vec<Option<Offer>> = tries.iter().map(|_| None).collect();
+        let changed: Vec<_> = tries.iter().map(|one| self.prepared.changed(&one.rig).ok()).collect();
+        let mut others = Vec::new();
+        for (place, changed) in changed.iter().enumerate() {
+            match changed {
+                Some(changed) if changed.is_same_to_mechanics(self.prepared) => {
+                    offers[place] = tries[place].offer(self.before, &self.after(&tries[place], self.bands));
+                }
+                Some(changed) => others.push((place, changed)),
+                None => {}
             }
-            Some(changed) => others.push((place, changed)),
-            None => {}
         }
+        let tasks: Vec<Task<'_>> = others.iter().map(|(_, changed)| Task::typed(changed, Keeps::Peaks)).collect();
+        let typed = others.into_iter().zip(solve_all(&tasks)).filter_map(|((place, changed), solved)| {
+            let alone = Bands::typed_alone(solved.ok()?);
+            self.promises(&tries[place], &alone).then_some((place, (changed, alone)))
+        });
+        let mut left: Vec<(usize, (&Prepared<'_>, Bands))> = typed.collect();
+        // The corners that share a stiffness fill the lanes of one run.
+        let first = self.before.check.weakest().map_or(Taken::AsTyped, |link| link.worst_in.stiffness);
+        for is_first in [true, false] {
+            let (places, solved): (Vec<usize>, Vec<_>) = left.into_iter().unzip();
+            let rigs: Vec<&Prepared<'_>> = solved.iter().map(|(prepared, _)| *prepared).collect();
+            let bands = bands_around(solved, |corner| (corner.stiffness == first) == is_first);
+            left = Vec::new();
+            for ((place, changed), bands) in places.into_iter().zip(rigs).zip(bands) {
+                let Ok(bands) = bands else {
+                    offers[place] = None;
+                    continue;
+                };
+                offers[place] = tries[place].offer(self.before, &self.after(&tries[place], &bands));
+                if offers[place].is_some() {
+                    left.push((place, (changed, bands)));
+                }
+            }
+        }
+        offers.into_iter().flatten().collect()
     }
-    let tasks: Vec<Task<'_>> = others.iter().map(|(_, changed)| Task::typed(changed, Keeps::Peaks)).collect();
-    let typed = others.into_iter().zip(solve_all(&tasks)).filter_map(|((place, changed), solved)| {
-        let alone = Bands::typed_alone(solved.ok()?);
+
+    fn after(&self, one: &Try, bands: &Bands) -> Tried {
+        Tried::of(&one.rig, bands, self.policy)
+    }
+
+    /// Whether the numbers as typed show no lower height, and some gain.
+    fn promises(&self, one: &Try, alone: &Bands) -> bool {
         let pulled = |rig: &Rig, bands: &Bands| pulls(rig, bands).iter().map(|(_, pull)| pull.typed).sum::<f64>();
-        let eased = || pulled(changed.rig(), &alone) < pulled(prepared.rig(), bands_before) * (1.0 - WORTHWHILE / 2.0);
-        let promising = promises(&before.check, &check(changed.rig(), &alone, policy)) || eased();
-        promising.then_some((place, (changed, alone)))
-    });
-    let (places, typed): (Vec<usize>, Vec<(&Prepared<'_>, Bands)>) = typed.unzip();
-    for (place, bands) in places.into_iter().zip(bands_around(typed)) {
-        tried[place] = bands.ok().map(|bands| Tried::of(rigs[place], &bands, policy));
+        let before_kn = pulled(self.prepared.rig(), self.bands);
+        let eased = || pulled(&one.rig, alone) < before_kn * (1.0 - WORTHWHILE / 2.0);
+        let after = self.after(one, alone);
+        (promises(&self.before.check, &after.check) || eased()) && one.offer(self.before, &after).is_some()
     }
-    tried
 }
 
 /// Whether a check of the numbers as typed shows a gain for a link to help and no person lower.

@@ -330,7 +330,7 @@ impl Checker<'_> {
     fn sling(&self, place: usize) -> Link {
         let leg = self.rig.legs[place];
         let sling = &self.rig.slings[leg.of.0];
-        let bears = sling_bears(sling.strength, sling.knot.as_deref());
+        let bears = sling_bears(sling.strength, sling.strength_by, sling.knot.as_deref());
         let name = |point: PointId| self.rig.points[point.0].name.as_str();
         let draw = self.rig.draws.iter().find(|draw| draw.leg.0 == place);
         let entry = Entry {

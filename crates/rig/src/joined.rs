@@ -12,6 +12,7 @@ use rayon::prelude::*;
 use terms::{Force, Length, coded};
 use trade::change::changes;
 use trade::policy::Policy;
+use trade::sling::StrengthBy;
 
 coded!(
     /// How the anchors are joined to the master point.
@@ -92,6 +93,7 @@ struct Tied {
     /// Force per unit strain of what leads to each anchor.
     stiffness: Force,
     strength: Option<Force>,
+    strength_by: StrengthBy,
     knot: Option<String>,
     name: String,
 }
@@ -120,6 +122,7 @@ impl Rig {
             master,
             stiffness: slow,
             strength: rope.strength,
+            strength_by: StrengthBy::Mark,
             knot: None,
             name: rope.name.clone(),
         })
@@ -138,6 +141,7 @@ impl Rig {
             master: first.to,
             stiffness: Force::from_kn(sling.stiffness.kn() * first.strands),
             strength: sling.strength,
+            strength_by: sling.strength_by,
             knot: sling.knot.clone(),
             name: sling.name.clone(),
         })
@@ -170,6 +174,7 @@ impl Rig {
             stiffness: tied.stiffness,
             stiffness_band_kn: None,
             strength: tied.strength,
+            strength_by: tied.strength_by,
             knot: tied.knot.clone(),
             fibre: None,
             tears: None,

@@ -5,6 +5,7 @@ mod running;
 pub use running::{Device, Drag, Grip, Ranged, Runs};
 use terms::{Force, Length, Mass};
 use trade::connector::Connector;
+use trade::sling::StrengthBy;
 
 /// Place of a point in [`Rig::points`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -112,8 +113,10 @@ pub struct Sling {
     pub stiffness: Force,
     /// The range the stiffness may lie in, where the file gives one (kN inside `Band`).
     pub stiffness_band_kn: Option<Band>,
-    /// Rated strength of the sling as marked.
+    /// Rated strength of the sling.
     pub strength: Option<Force>,
+    /// Who says so.
+    pub strength_by: StrengthBy,
     /// The knot that is tied in it, in the trade's word, if any.
     pub knot: Option<String>,
     /// What it is made of, in the trade's word, where known.

@@ -103,6 +103,11 @@ reasons! {
             /// What the mark says.
             strength: Force,
         } = "marked-strength",
+        /// Nothing is marked on cord: the number is the least that EN 564 asks of its diameter.
+        CordStandardAsks {
+            /// What it asks.
+            strength: Force,
+        } = "cord-standard-asks",
         /// Ratings are slow pulls on new parts over round pins.
         RatingsAreSlowPulls = "ratings-are-slow-pulls",
         /// No legible mark, no strength.

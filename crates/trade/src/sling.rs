@@ -1,6 +1,7 @@
 //! Slings and cords: what a knot leaves of their strength, and how stiff they may be.
 
 use crate::cited::{self, Read};
+use crate::standards;
 use serde::Deserialize;
 use std::sync::LazyLock;
 use terms::{Force, Quality, Reason, Source};
@@ -130,17 +131,30 @@ pub struct SlingBears {
     pub because: Vec<Reason>,
 }
 
-/// What a sling bears as marked, less what its knot takes.
+/// Who says what a sling bears.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum StrengthBy {
+    /// Its mark.
+    #[default]
+    Mark,
+    /// The standard of accessory cord, EN 564: the least that it asks of the diameter.
+    CordStandard,
+}
+
+/// What a sling bears as marked or as its standard asks, less what its knot takes.
 ///
 /// `strength` is that of the whole leg as marked (of a sewn loop: of the loop); strands never multiply it. A knot that is
 /// not listed makes the strength unknown.
 #[must_use]
-pub fn sling_bears(strength: Option<Force>, knot: Option<&str>) -> SlingBears {
+pub fn sling_bears(strength: Option<Force>, by: StrengthBy, knot: Option<&str>) -> SlingBears {
     const WHAT: &str = "sling";
     let Some(strength) = strength else {
         return SlingBears { low: None, high: None, because: vec![Reason::StrengthUnknown { what: WHAT }] };
     };
-    let marked = Reason::MarkedStrength { what: WHAT, strength };
+    let marked = match by {
+        StrengthBy::Mark => Reason::MarkedStrength { what: WHAT, strength },
+        StrengthBy::CordStandard => Reason::CordStandardAsks { strength },
+    };
     let Some(knot) = knot else {
         return SlingBears { low: Some(strength), high: Some(strength), because: vec![marked] };
     };
@@ -186,6 +200,29 @@ pub fn stiffness_bands(fibre: &str, width_mm: f64) -> Vec<StiffnessBand> {
         row.fibre.eq_ignore_ascii_case(fibre) && (row.width_low_mm..=row.width_high_mm).contains(&width_mm)
     };
     STIFFNESSES.stiffness.iter().filter(fits).map(stiffness_band).collect()
+}
+
+/// The least and the most that one strand of accessory cord of a diameter in millimetres may be stiff, in whatever state: force
+/// per unit strain. `None` where none is listed.
+#[must_use]
+pub fn cord_stiffness(fibre: &str, diameter_mm: f64) -> Option<[Force; 2]> {
+    let bands = stiffness_bands(fibre, diameter_mm);
+    let bands = || bands.iter().filter(|band| band.made_as == "cord");
+    let low = bands().map(|band| band.low.kn()).reduce(f64::min)?;
+    let high = bands().map(|band| band.high.kn()).reduce(f64::max)?;
+    Some([low, high].map(Force::from_kn))
+}
+
+/// The least that EN 564 asks of accessory cord of a diameter in millimetres; `None` beside the diameters of the standard.
+#[must_use]
+pub fn cord_strength(diameter_mm: f64) -> Option<Force> {
+    standards::en564_minimum_kn(diameter_mm).map(Force::from_kn)
+}
+
+/// The whole millimetres of diameter for which cord of a fibre is listed.
+#[must_use]
+pub fn cord_diameters(fibre: &str) -> Vec<u8> {
+    (1..=50).filter(|&diameter_mm| cord_stiffness(fibre, f64::from(diameter_mm)).is_some()).collect()
 }
 
 /// The fibres that are listed, each once.
@@ -270,15 +307,31 @@ mod tests {
         }
     }
 
+    /// EN 564: 7.2 kN for 6 mm; the stiffness spans what is recalled of new, used and wet cord.
+    #[test]
+    fn cord_is_known_by_its_diameter() {
+        let strength = cord_strength(6.0);
+        assert!((strength.expect("within EN 564").kn() - 7.2).abs() < 1e-9);
+        assert_eq!([3.0, 9.0].map(cord_strength), [None; 2]);
+        let [low, high] = cord_stiffness("nylon", 6.0).expect("listed");
+        let listed = stiffness_bands("nylon", 6.0);
+        let cords: Vec<_> = listed.iter().filter(|band| band.made_as == "cord").collect();
+        assert!(cords.len() > 1 && cords.iter().all(|band| low <= band.low && band.high <= high));
+        assert_eq!(cord_stiffness("nylon", 30.0), None);
+        assert!(cord_diameters("nylon").contains(&6));
+        let because = sling_bears(strength, StrengthBy::CordStandard, None).because;
+        assert_eq!(because, [Reason::CordStandardAsks { strength: strength.expect("as above") }]);
+    }
+
     #[test]
     fn a_sewn_sling_bears_what_is_marked() {
-        let bears = sling_bears(Some(Force::from_kn(22.0)), None);
+        let bears = sling_bears(Some(Force::from_kn(22.0)), StrengthBy::Mark, None);
         assert_eq!((bears.low, bears.high), (Some(Force::from_kn(22.0)), Some(Force::from_kn(22.0))));
     }
 
     #[test]
     fn a_knot_takes_its_share() {
-        let bears = sling_bears(Some(Force::from_kn(10.0)), Some("water knot"));
+        let bears = sling_bears(Some(Force::from_kn(10.0)), StrengthBy::Mark, Some("water knot"));
         assert_eq!((bears.low, bears.high), (Some(Force::from_kn(6.0)), Some(Force::from_kn(7.0))));
         assert!(bears.because.iter().any(|reason| reason.code() == "knot-weakens"));
     }
@@ -286,17 +339,17 @@ mod tests {
     #[test]
     fn a_knot_known_from_memory_says_so() {
         let name = knots().into_iter().find(|name| knot_range(name).expect("listed").from_memory).expect("one");
-        let bears = sling_bears(Some(Force::from_kn(10.0)), Some(name));
+        let bears = sling_bears(Some(Force::from_kn(10.0)), StrengthBy::Mark, Some(name));
         assert!(bears.because.iter().any(|reason| reason.code() == "knot-from-memory"));
-        let read = sling_bears(Some(Force::from_kn(10.0)), Some("water knot"));
+        let read = sling_bears(Some(Force::from_kn(10.0)), StrengthBy::Mark, Some("water knot"));
         assert!(read.because.iter().all(|reason| reason.code() != "knot-from-memory"));
     }
 
     #[test]
     fn no_strength_is_lent() {
-        let unmarked = sling_bears(None, Some("water knot"));
+        let unmarked = sling_bears(None, StrengthBy::Mark, Some("water knot"));
         assert_eq!((unmarked.low, unmarked.because[0].code()), (None, "strength-unknown"));
-        let unlisted = sling_bears(Some(Force::from_kn(22.0)), Some("granny knot"));
+        let unlisted = sling_bears(Some(Force::from_kn(22.0)), StrengthBy::Mark, Some("granny knot"));
         assert_eq!((unlisted.low, unlisted.because[1].code()), (None, "knot-not-listed"));
     }
 

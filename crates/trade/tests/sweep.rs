@@ -5,7 +5,7 @@ use terms::{Force, How, Reason};
 use trade::anchor::{self, ByDirection};
 use trade::connector::{Class, Connector, Gate, Keeper, Lock, Nose, Shape};
 use trade::position::{Place, Position, PullOn, Setting, Slip, slips};
-use trade::sling::{knots, sling_bears};
+use trade::sling::{StrengthBy, knots, sling_bears};
 
 /// A fixed sequence of choices: Knuth's 64-bit linear congruential generator (MMIX), its upper bits.
 struct Choices(u64);
@@ -142,7 +142,12 @@ fn every_reason_of_this_room_is_brought_about() {
         anchor::bears(&holds, [sin, 0.0, -cos]).1.code()
     }));
     for knot in knots().into_iter().chain(["granny knot"]) {
-        given.extend(sling_bears(Some(Force::from_kn(10.0)), Some(knot)).because.iter().map(Reason::code));
+        given.extend(
+            sling_bears(Some(Force::from_kn(10.0)), StrengthBy::CordStandard, Some(knot))
+                .because
+                .iter()
+                .map(Reason::code),
+        );
     }
     let here: BTreeSet<_> =
         Reason::CATALOGUE.iter().filter(|entry| entry.room == "trade").map(|entry| entry.code).collect();

@@ -41,6 +41,10 @@ coded!(
         RopeDescribedTwice = "rope-described-twice",
         /// Some figures of a data sheet, not all.
         DataSheetIncomplete = "data-sheet-incomplete",
+        /// A sling with neither a stiffness nor the diameter of cord.
+        SlingNotDescribed = "sling-not-described",
+        /// Cord of a diameter that is not listed.
+        CordNotListed = "cord-not-listed",
         /// A person who stands and is anchored.
         StandsAndAnchored = "stands-and-anchored",
         /// A line through fewer than two points.

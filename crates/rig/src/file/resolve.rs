@@ -17,9 +17,13 @@ use crate::model::{
     Band, Case, Draw, Holds, Leg, LegId, Line, LineLength, Point, PointId, PointKind, Pull, Rig, Rope, RopeId,
     RopeKind, RopeResponse, Seated, Sling, SlingId, Stance, distance,
 };
+use trade::sling::{self, StrengthBy};
 
 /// Straight down, for which an anchor is placed unless the file says otherwise.
 const DOWN: [f64; 3] = [0.0, 0.0, -1.0];
+
+/// What cord is made of where the file does not say.
+const COMMON_FIBRE: &str = "nylon";
 
 /// Points nearer than this, in metres, are in one place: the least length that a file may give.
 const LEAST_APART_M: f64 = 1e-6;
@@ -272,18 +276,47 @@ impl Resolver<'_, '_> {
     fn define_slings(&mut self, slings: Named<SlingTable>) {
         for (name, table) in slings.0 {
             self.slings.define(&name, self.rig.slings.len(), self.report);
-            let stiffness_band_kn = self.band(table.stiffness_band_kn);
+            let (stiffness, listed_band) = self.stiffness(&name, &table);
+            let stiffness_band_kn = self.band(table.stiffness_band_kn).or(listed_band);
             let tears = self.tears(table.tears_at_kn, table.tears_m);
+            let marked = table.strength_kn.map(|strength| Force::from_kn(strength.0));
+            let asked = table.cord_mm.as_ref().and_then(|cord| sling::cord_strength(cord.value.0));
+            let strength_by = if marked.is_some() { StrengthBy::Mark } else { StrengthBy::CordStandard };
             self.rig.slings.push(Sling {
                 name: name.value,
-                stiffness: Force::from_kn(table.stiffness_kn.0),
+                stiffness,
                 stiffness_band_kn,
-                strength: table.strength_kn.map(|strength| Force::from_kn(strength.0)),
+                strength: marked.or(asked),
+                strength_by,
                 knot: table.knot,
                 fibre: table.fibre,
                 tears,
             });
         }
+    }
+
+    /// As given, or as listed for cord: the middle of its range, and the range.
+    fn stiffness(&mut self, name: &Name, table: &SlingTable) -> (Force, Option<Band>) {
+        if let Some(given) = &table.stiffness_kn {
+            return (Force::from_kn(given.0), None);
+        }
+        let Some(cord) = &table.cord_mm else {
+            let message = format!("the sling \"{}\" has neither `stiffness_kn` nor `cord_mm`", name.value);
+            let help = "give stiffness_kn, its force per unit strain, or cord_mm, the diameter of accessory cord";
+            self.fault(FaultCode::SlingNotDescribed, &name.span, message, help);
+            return (Force::default(), None);
+        };
+        let fibre = table.fibre.as_deref().unwrap_or(COMMON_FIBRE);
+        let Some([low, high]) = sling::cord_stiffness(fibre, cord.value.0) else {
+            let diameters: Vec<String> = sling::cord_diameters(fibre).iter().map(ToString::to_string).collect();
+            let message = format!("no stiffness is listed for {fibre} cord of {} mm", cord.value.0);
+            let listed = if diameters.is_empty() { "none".to_owned() } else { diameters.join(", ") };
+            let help = format!("give stiffness_kn too; diameters that are listed, in mm: {listed}");
+            self.fault(FaultCode::CordNotListed, &cord.span, message, help);
+            return (Force::default(), None);
+        };
+        let band = Band { low: low.kn(), high: high.kn() };
+        (Force::from_kn(f64::midpoint(band.low, band.high)), Some(band))
     }
 
     // Legs and draws.

@@ -126,8 +126,11 @@ pub(super) struct ResponseTable {
 #[derive(Deserialize, JsonSchema)]
 #[schemars(deny_unknown_fields, rename = "sling")]
 pub(super) struct SlingTable {
-    /// Force per unit strain of one strand, in kN.
-    pub stiffness_kn: Positive,
+    /// Force per unit strain of one strand, in kN; of cord by its diameter (`cord_mm`) it may be left out.
+    pub stiffness_kn: Option<Positive>,
+    /// Diameter of accessory cord, in mm: from tables come, where they are not given, the range of its stiffness (of its fibre,
+    /// else nylon, in any state) and the least strength that EN 564 asks of it.
+    pub cord_mm: Option<Placed<Positive>>,
     /// The lowest and highest that the stiffness may be, in kN.
     pub stiffness_band_kn: Option<Placed<PositiveBounds>>,
     /// Rated strength as marked, in kN.

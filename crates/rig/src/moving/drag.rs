@@ -31,7 +31,7 @@ pub(super) fn drag(whole: &Prepared<'_>) -> Vec<Dragged> {
         let (_, pull_kn) = pulls(clipped, &bands.ok()?).into_iter().find(|(line, _)| *line == lead.line)?;
         Some(Dragged { clips: stage + 1, from_m: clipped.points[lead.leader.0].at[2], pull_kn })
     };
-    let bands = bands_around(prepared.iter().zip(typed.into_iter().map(Bands::typed_alone)).collect());
+    let bands = bands_around(prepared.iter().zip(typed.into_iter().map(Bands::typed_alone)).collect(), |_| true);
     stages.iter().enumerate().zip(bands).map(dragged).collect::<Option<_>>().unwrap_or_default()
 }
 
