@@ -7,6 +7,7 @@ use crate::columns::columns;
 use crate::figures::two_figures;
 use crate::outing::Day;
 use crate::texts;
+use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use plan::choice::Choice;
 use plan::outing::{Need, Outing, Stays};
@@ -33,6 +34,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the store cannot be read, or `until` is no day to come.
+    #[boxed]
     pub async fn season(&self, of: &Day, until: &str) -> Result<Ahead> {
         let until = day(until)?;
         let today = self.outside.today();

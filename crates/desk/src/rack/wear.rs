@@ -2,6 +2,7 @@
 
 use super::{Fault, Rack, Result};
 use crate::forecasting::{Forecasted, NotForecast, forecast_text};
+use async_recursion::async_recursion as boxed;
 use register::event::{Event, Reading, Use};
 use register::history::Past;
 use std::collections::BTreeSet;
@@ -16,6 +17,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where the piece is unknown.
+    #[boxed]
     pub async fn wear(&self, label: &str) -> Result<Option<Forecasted>> {
         let view = self.view().await?;
         let (piece, history) = self.fold(&self.find(label).await?, &view).await?;
@@ -37,6 +39,7 @@ impl Rack<'_> {
     ///
     /// # Errors
     /// Where there is no such entry, or it has none at that place, or it was erased.
+    #[boxed]
     pub async fn photo_beside(&self, entry: i64, place: usize) -> Result<(String, Vec<u8>)> {
         let past = self.past(entry).await?;
         let remarks = match &past.record.event {
