@@ -73,7 +73,9 @@ impl Private {
     }
 }
 
-pub(crate) fn hex(bytes: &[u8]) -> String {
+/// Bytes as text: two letters each, low case.
+#[must_use]
+pub fn hex(bytes: &[u8]) -> String {
     use std::fmt::Write as _;
     bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
         let _ = write!(text, "{byte:02x}");

@@ -1,6 +1,6 @@
 //! What would help: changes to a rig, each tried through the engine, offered only where nothing else gets worse.
 
-use crate::band::{Bands, bands_around};
+use crate::band::{Bands, Corner, bands_around};
 use crate::check::{Check, Clearance, Link, LinkKind, check};
 use crate::model::{Case, Drag, Draw, Leg, LegId, LineLength, Point, PointId, PointKind, Rig, Seat, Seated, Stance};
 use crate::moving::pulls;
@@ -236,47 +236,44 @@ struct Trial<'t> {
     policy: &'t Policy,
 }
 
+/// A try that is still followed: its place, its rig, and what was solved of it.
+type Followed<'p, 'r> = (usize, (&'p Prepared<'r>, Bands));
+
 impl Trial<'_> {
     /// All that the tries amount to. They are solved as typed first, those that promise something in some of the corners, and
     /// those that may still be offered in the rest.
     fn offers(&self, tries: &[Try]) -> Vec<Offer> {
-        let mut offers: Vec<Option<Offer>> = tries.iter().map(|_| None).collect();
         let changed: Vec<_> = tries.iter().map(|one| self.prepared.changed(&one.rig).ok()).collect();
-        let mut others = Vec::new();
-        for (place, changed) in changed.iter().enumerate() {
-            match changed {
-                Some(changed) if changed.is_same_to_mechanics(self.prepared) => {
-                    offers[place] = tries[place].offer(self.before, &self.after(&tries[place], self.bands));
-                }
-                Some(changed) => others.push((place, changed)),
-                None => {}
-            }
+        let solvable = changed.iter().enumerate().filter_map(|(place, changed)| Some((place, changed.as_ref()?)));
+        let (same, others): (Vec<_>, Vec<_>) =
+            solvable.partition(|(_, changed)| changed.is_same_to_mechanics(self.prepared));
+        let mut offers: Vec<Option<Offer>> = tries.iter().map(|_| None).collect();
+        for (place, _) in same {
+            offers[place] = self.offer(&tries[place], self.bands);
         }
+        // The corners that share a stiffness fill the lanes of one run.
+        let first = self.before.check.weakest().map_or(Taken::AsTyped, |link| link.worst_in.stiffness);
+        let mut followed = with_corners(self.promising(tries, others), |corner| corner.stiffness == first);
+        followed.retain(|(place, (_, bands))| self.offer(&tries[*place], bands).is_some());
+        for (place, (_, bands)) in with_corners(followed, |corner| corner.stiffness != first) {
+            offers[place] = self.offer(&tries[place], &bands);
+        }
+        offers.into_iter().flatten().collect()
+    }
+
+    /// Those that promise something with the numbers as typed.
+    fn promising<'p, 'r>(&self, tries: &[Try], others: Vec<(usize, &'p Prepared<'r>)>) -> Vec<Followed<'p, 'r>> {
         let tasks: Vec<Task<'_>> = others.iter().map(|(_, changed)| Task::typed(changed, Keeps::Peaks)).collect();
-        let typed = others.into_iter().zip(solve_all(&tasks)).filter_map(|((place, changed), solved)| {
+        let solved = solve_all(&tasks);
+        let typed = others.into_iter().zip(solved).filter_map(|((place, changed), solved)| {
             let alone = Bands::typed_alone(solved.ok()?);
             self.promises(&tries[place], &alone).then_some((place, (changed, alone)))
         });
-        let mut left: Vec<(usize, (&Prepared<'_>, Bands))> = typed.collect();
-        // The corners that share a stiffness fill the lanes of one run.
-        let first = self.before.check.weakest().map_or(Taken::AsTyped, |link| link.worst_in.stiffness);
-        for is_first in [true, false] {
-            let (places, solved): (Vec<usize>, Vec<_>) = left.into_iter().unzip();
-            let rigs: Vec<&Prepared<'_>> = solved.iter().map(|(prepared, _)| *prepared).collect();
-            let bands = bands_around(solved, |corner| (corner.stiffness == first) == is_first);
-            left = Vec::new();
-            for ((place, changed), bands) in places.into_iter().zip(rigs).zip(bands) {
-                let Ok(bands) = bands else {
-                    offers[place] = None;
-                    continue;
-                };
-                offers[place] = tries[place].offer(self.before, &self.after(&tries[place], &bands));
-                if offers[place].is_some() {
-                    left.push((place, (changed, bands)));
-                }
-            }
-        }
-        offers.into_iter().flatten().collect()
+        typed.collect()
+    }
+
+    fn offer(&self, one: &Try, bands: &Bands) -> Option<Offer> {
+        one.offer(self.before, &self.after(one, bands))
     }
 
     fn after(&self, one: &Try, bands: &Bands) -> Tried {
@@ -291,6 +288,14 @@ impl Trial<'_> {
         let after = self.after(one, alone);
         (promises(&self.before.check, &after.check) || eased()) && one.offer(self.before, &after).is_some()
     }
+}
+
+/// Adds some corners to all that are followed; those that have no rest or fall in one of them are left out.
+fn with_corners<'p, 'r>(followed: Vec<Followed<'p, 'r>>, which: impl Fn(&Corner) -> bool) -> Vec<Followed<'p, 'r>> {
+    let (tries, solved): (Vec<_>, Vec<_>) =
+        followed.into_iter().map(|(place, (changed, bands))| ((place, changed), (changed, bands))).unzip();
+    let each = tries.into_iter().zip(bands_around(solved, which));
+    each.filter_map(|((place, changed), bands)| Some((place, (changed, bands.ok()?)))).collect()
 }
 
 /// Whether a check of the numbers as typed shows a gain for a link to help and no person lower.

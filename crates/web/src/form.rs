@@ -1,10 +1,11 @@
 //! Forms: described once, drawn empty or with what was typed and what is wrong with it. Nothing that was typed is lost.
 
+use crate::Site;
 use crate::problem::{Problem, Wrong, told, wrongs};
 use crate::typed::{TOKEN, Typed, WISH};
-use crate::{Site, hex};
 use desk::rack::Refused;
 use maud::{Markup, html};
+use register::private::hex;
 
 /// What is typed into a field.
 #[derive(Debug, Clone, PartialEq, Eq)]

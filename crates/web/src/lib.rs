@@ -28,6 +28,7 @@ use axum::routing::get;
 use desk::Surroundings;
 use desk::rack::Rack;
 use desk::texts;
+use register::private::hex;
 use std::sync::Arc;
 use tower_http::compression::CompressionLayer;
 
@@ -104,10 +105,6 @@ pub fn app(site: Arc<Site>) -> Router {
         .layer(axum::middleware::from_fn_with_state(Arc::clone(&site), guard::guard))
         .layer(CompressionLayer::new())
         .with_state(site)
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// A line of a page.

@@ -2,11 +2,12 @@
 //!
 //! Beyond the loopback it speaks HTTPS alone, and to those alone who hold its pass: whoever opened the address with the pass in it.
 
-use crate::{Reach, Site, app, hex};
+use crate::{Reach, Site, app};
 use axum_server::tls_rustls::RustlsConfig;
 use desk::Surroundings;
 use desk::rack::{Rack, Refused};
 use desk::texts;
+use register::private::hex;
 use std::future::Future;
 use std::net::{IpAddr, SocketAddr, TcpListener};
 use std::sync::Arc;

@@ -37,7 +37,7 @@ use register::history::{Past, effective};
 use register::id::{Id, PersonId};
 use register::moment::Moment;
 use register::piece::Piece;
-use register::private::{Aside, Private};
+use register::private::{Aside, Private, hex};
 use register::standing::State;
 use register::store::{Batch, Now, PEOPLE, Store, StoreError};
 use register::summary::Summary;
@@ -306,7 +306,7 @@ impl<'o> Rack<'o> {
     }
 
     fn draft(&self, line: Line) -> Draft {
-        let random = || self.outside.random().iter().map(|byte| format!("{byte:02x}")).collect();
+        let random = || hex(&self.outside.random());
         let client = self.wish.as_ref().map_or_else(random, Wish::next);
         let Line { happened, record, asides } = line;
         Draft { client, happened, record, writer: self.writer.clone(), asides }

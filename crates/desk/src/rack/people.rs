@@ -7,6 +7,7 @@ use async_recursion::async_recursion as boxed;
 use register::event::{Event, Model};
 use register::id::PersonId;
 use register::moment::Moment;
+use register::private::hex;
 use register::store::Spellings;
 use serde_json::json;
 
@@ -20,7 +21,7 @@ impl Rack<'_> {
         if self.view().await?.person(name).is_ok() || name.trim().is_empty() {
             return Err(Fault::new("name-taken", &[("name", name.to_owned())]).into());
         }
-        let person = PersonId(self.outside.random().iter().map(|byte| format!("{byte:02x}")).collect());
+        let person = PersonId(hex(&self.outside.random()));
         let aside = self.aside(name, Some(person.clone()));
         let event = Event::PersonEntered { person: person.clone(), name: aside.private.clone() };
         let mut line = Line::new(self.moment(None)?, record(Vec::new(), event));
