@@ -166,6 +166,8 @@ async function offline({ page, complaints }, journey, site) {
     await page.getByRole('button', { name: 'Write into the log' }).click();
     await page.waitForURL(/\/waiting#waits-\d+$/);
   }
+  // The list is filled after the page is there.
+  await page.locator('[data-list=waits] > li').nth(3).waitFor();
   assert.equal(await page.locator('[data-list=waits] > li').count(), 4);
   await journey.look('waiting', { html: false });
   await journey.go('/handbook');
@@ -284,7 +286,6 @@ async function builds({ page }, journey) {
   const all = await rows();
   await page.locator('[data-how=intended]').uncheck();
   assert.ok(await rows() < all, 'what is not asked for is not shown');
-  await page.locator('[data-links] summary').first().click().catch(() => {});
   const file = page.waitForEvent('download');
   await page.getByRole('button', { name: 'Take along' }).click();
   assert.equal((await file).suggestedFilename(), 'take-along.html');
@@ -393,6 +394,7 @@ for (const width of [360, 768, 1280]) {
     } catch (fault) {
       failed += 1;
       console.log(`FAIL  ${way.name} at ${width} px, on ${my.page.url()}\n${fault.stack}`);
+      if (site.gone()) await site.again();
     }
   }
   if (process.env.SHOTS) await pictures(site.address, width);

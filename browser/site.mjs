@@ -7,26 +7,29 @@ import { chromium } from 'playwright-core';
 
 const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
 
-// Starts the program on a fresh store; gives its address, how to kill it in the midst of things, how to start it again there, and how
-// to end it.
+// Starts the program on a fresh store; gives its address, how to kill it in the midst of things, how to start it again there, whether it
+// has ended, and how to end it.
 export async function serve(program) {
   const folder = mkdtempSync(join(tmpdir(), 'linkwright-'));
   let { child, address } = await started(program, folder, '0');
   const port = new URL(address).port;
+  // The status it ended with, now or before: of one that has ended already nothing more is heard.
   const left = (signal) => {
     child.removeAllListeners('exit');
+    if (gone()) return Promise.resolve(child.exitCode ?? child.signalCode);
     const ended = new Promise((resolve) => child.once('exit', (status, how) => resolve(status ?? how)));
     child.kill(signal);
     return ended;
   };
   const kill = () => left('SIGKILL');
   const again = async () => { ({ child, address } = await started(program, folder, port)); };
+  const gone = () => child.exitCode !== null || child.signalCode !== null;
   const end = async () => {
     const status = await left('SIGTERM');
     rmSync(folder, { recursive: true, force: true });
     return status;
   };
-  return { address, kill, again, end };
+  return { address, kill, again, gone, end };
 }
 
 async function started(program, folder, port) {
