@@ -1,6 +1,6 @@
 // What the pages cost: cold start to the first page, size over the wire, time of the server page by page, memory, throughput.
 //
-// node browser/figures.mjs PROGRAM STORE [REQUESTS]
+// scripts/pages-figures PROGRAM STORE [REQUESTS]
 import { spawn } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { Agent, request } from 'node:http';
@@ -29,15 +29,24 @@ function ask(path, body) {
 }
 
 await ask('/rack');
-console.log(`cold start to the first page: ${(performance.now() - from).toFixed(0)} ms`);
+console.log(`from start to the first page: ${(performance.now() - from).toFixed(0)} ms (cold only where nothing of the store is in memory yet)`);
+const memory = () => readFileSync(`/proc/${child.pid}/status`, 'utf8').match(/VmRSS:\s*(.*)/)?.[1];
+console.log(`memory after it: ${memory()}`);
 
 const rig = JSON.stringify({ text: readFileSync(new URL('../examples/lead-sea-cliff.toml', import.meta.url), 'utf8') });
-const label = JSON.parse(await (await fetch(`${address}/api/pieces?limit=1`)).text()).pieces[0]?.label ?? '';
+const own = encodeURIComponent(JSON.parse(await (await fetch(`${address}/api/pieces?limit=1`)).text()).pieces[0]?.label ?? '');
+const page = async (path) => (await (await fetch(address + path)).text());
+// One of each kind that the store holds.
+const first = async (path, pattern) => (await page(path)).match(pattern)?.[1];
+const [kit, found] = [await first('/kits', /href="(\/kits\/[^"?]+)"/), await first('/cases', /href="(\/cases\/[^"?]+)"/)];
 const asked = [
-  ['/rack'], ['/rack?gear=connector&standing=quarantined'], [`/rack?text=${encodeURIComponent(label)}`], [`/piece/${encodeURIComponent(label)}`], ['/due'], ['/kits'], ['/cases'], ['/log'],
-  ['/rigs/board?example=lead-sea-cliff'], ['/handbook'], ['/assets/style.css'], ['/assets/board.js'], ['/api/marking?text=H%2024%20kN'], ['/api/rig/quick', rig], ['/api/rig/check', rig],
+  ['/rack'], ['/rack?gear=connector&standing=quarantined'], ['/rack?text=pear+quarantined'], [`/rack?text=${own}`], [`/piece/${own}`], [`/piece/${own}/wear`],
+  [`/inspect?labels=${own}`], ['/rack/new'], ['/due'], ['/due?within=30'], ['/kits'], ...(kit ? [[kit]] : []), ['/cases'], ...(found ? [[found]] : []), ['/log'], ['/log/new?what=used'], ['/group'],
+  ['/outings'], ['/rigs'], ['/rigs/begin?scene=lead'], ['/rigs/board?example=lead-sea-cliff'], ['/waiting'], [`/take-along?labels=${own}`], ['/handbook'], ['/units'],
+  ['/api/pieces?limit=100'], [`/api/pieces/${own}`], ['/api/due'], ['/assets/style.css'], ['/assets/board.js'], ['/api/marking?text=H%2024%20kN'], ['/api/rig/quick', rig], ['/api/rig/check', rig],
 ];
-console.log('median     p95   bytes over the wire');
+// The times are those of one client that asks again and again, over the loopback, so that they hold the way there and back.
+console.log('median     p95   bytes over the wire, compressed');
 for (const [path, body] of asked) {
   const answers = [];
   for (let turn = 0; turn < Number(many); turn += 1) answers.push(await ask(path, body));
@@ -48,6 +57,6 @@ for (const [path, body] of asked) {
 const begun = performance.now();
 const all = await Promise.all(Array.from({ length: 8 }, async () => { for (let turn = 0; turn < Number(many); turn += 1) await ask('/rack'); return Number(many); }));
 console.log(`throughput of /rack, 8 at once: ${(all.reduce((sum, one) => sum + one) / (performance.now() - begun) * 1000).toFixed(0)} pages a second`);
-console.log(readFileSync(`/proc/${child.pid}/status`, 'utf8').match(/VmHWM:\s*(.*)/)?.[0]);
+console.log(`memory at the end: ${memory()}, at most ${readFileSync(`/proc/${child.pid}/status`, 'utf8').match(/VmHWM:\s*(.*)/)?.[1]}`);
 child.kill('SIGTERM');
 process.exit(0);

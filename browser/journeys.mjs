@@ -338,6 +338,41 @@ async function plans({ page }, journey) {
   await journey.look('outing-planned', { html: false });
   await page.getByRole('button', { name: 'What more margin weighs' }).click();
   await page.locator('main figure svg, main tbody td').first().waitFor();
+  // A season ahead is told of the rack itself.
+  await page.getByLabel('The outing file').fill('title = "Belays"\n[[need]]\nduty = "belay"\ntimes = 3\n');
+  await page.getByLabel('How long to wait').selectOption('120');
+  await page.getByLabel('A season ahead').fill(`${new Date().getFullYear() + 12}-04-30`);
+  await page.getByRole('button', { name: 'What to buy' }).click();
+  await page.getByText('if nothing more is written and all is used as often as so far').waitFor();
+  assert.equal(await page.getByLabel('How long to wait').inputValue(), '120', 'what was chosen stays');
+  await journey.look('outing-season', { html: false });
+}
+
+// Units by choice: in what the server sends, in what moves, and in what is typed.
+async function measures({ page }, journey) {
+  await journey.go('/units');
+  await page.getByLabel('Forces').selectOption('lbf');
+  await page.getByLabel('Lengths').selectOption('in');
+  await page.getByLabel('Masses').selectOption('lb');
+  await page.getByRole('button', { name: 'Show these' }).click();
+  await page.waitForURL(/\/units$/);
+  await journey.look('units');
+  await journey.go('/log/new?what=dropped&labels=C-005');
+  await page.getByLabel('Height, ft').fill('10');
+  await journey.look('dropped-in-feet', { html: false });
+  await page.getByRole('button', { name: 'Write' }).click();
+  await page.getByText('10.000 ft').first().waitFor();
+  await journey.look('piece-in-pounds', { html: false });
+  await journey.go('/rigs/board?example=lead-sea-cliff');
+  await page.locator('[data-links] tr').first().waitFor();
+  await page.getByText('sees, lbf').waitFor();
+  assert.ok(Number(await page.locator('[data-links] td:nth-child(4)').first().innerText()) > 1000, 'what it bears is told in lbf');
+  assert.match(await page.locator('.plane').textContent(), /\d lbf/);
+  await journey.look('board-in-pounds', { html: false });
+  await journey.go('/units');
+  for (const [label, code] of [['Forces', 'kN'], ['Lengths', 'mm'], ['Masses', 'kg']]) await page.getByLabel(label).selectOption(code);
+  await page.getByRole('button', { name: 'Show these' }).click();
+  await page.waitForURL(/\/units$/);
 }
 
 async function scenes({ page }, journey) {
@@ -385,7 +420,7 @@ for (const width of [360, 768, 1280]) {
   const site = await serve(program);
   const my = await open(chromium, width);
   const journey = new Journey(site.address, my.page, width);
-  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, scenes, reads, keys]) {
+  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, scenes, reads, keys]) {
     const from = Date.now();
     try {
       await way(my, journey, site);

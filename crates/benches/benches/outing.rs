@@ -66,7 +66,7 @@ fn seed_times(folder: &Path, seed: u64) -> Vec<(usize, Duration)> {
     let read = lap();
     let statement = Statement::of(&outing, &Asked::default());
     let stated = lap();
-    let order = Order { version: VERSION, programme: statement.programme.clone() };
+    let order = Order { version: VERSION, programme: statement.programme.clone(), least: Vec::new() };
     let (answer, solved) = timed(|| ask(&serde_json::to_string(&order).expect("an order")));
     lap();
     let Outcome::Solved(solution) = answer.outcome else { panic!("seed {seed}: {:?}", answer.outcome) };

@@ -25,8 +25,13 @@ pub enum What {
     Missing,
     /// It ended before it was done: how, and what it said.
     Ended(String),
-    /// It took longer than this, and was stopped.
-    TooSlow(Duration),
+    /// It took longer than that, and was stopped.
+    TooSlow {
+        /// How long it had.
+        limit: Duration,
+        /// What it had said by then, which may end anywhere.
+        said: Vec<u8>,
+    },
     /// What it said is no answer: why not.
     Garbled(String),
 }
@@ -44,7 +49,7 @@ impl HelperTrouble {
         let (code, why) = match &self.what {
             What::Missing => ("helper-missing", String::new()),
             What::Ended(how) => ("helper-ended", how.clone()),
-            What::TooSlow(limit) => ("helper-too-slow", format!("{} s", limit.as_secs_f64())),
+            What::TooSlow { limit, .. } => ("helper-too-slow", format!("{} s", limit.as_secs_f64())),
             What::Garbled(why) => ("helper-garbled", why.clone()),
         };
         texts::failure(code, &[("name", self.name.clone()), ("why", why)])

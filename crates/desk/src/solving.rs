@@ -17,6 +17,12 @@ pub enum SolveTrouble {
 }
 
 impl SolveTrouble {
+    /// Whether there was no time for it.
+    #[must_use]
+    pub const fn is_slow(&self) -> bool {
+        matches!(self, Self::Helper(HelperTrouble { what: What::TooSlow { .. }, .. }))
+    }
+
     /// What is wrong, and what would help.
     #[must_use]
     pub fn words(&self) -> (String, String) {
@@ -52,26 +58,50 @@ impl<'a> Solver<'a> {
     /// # Errors
     /// [`SolveTrouble`] says what is wrong and what would help.
     pub fn solve(&self, programme: &Programme) -> Result<Solution, SolveTrouble> {
-        self.solve_each(std::slice::from_ref(programme))?.swap_remove(0)
+        self.solve_each(std::slice::from_ref(programme), &[])?.swap_remove(0)
     }
 
-    /// Has several programmes solved: one answer each.
+    /// Has several programmes solved: one answer each. Of those that it had no time for the answer is that it was too slow. What the goals of all
+    /// come to at least, as far as that is known, saves time; each is solved up to the first goal that comes to more.
     ///
     /// # Errors
     /// Where the helper program did not help.
-    pub fn solve_each(&self, programmes: &[Programme]) -> Result<Vec<Result<Solution, SolveTrouble>>, SolveTrouble> {
+    pub fn solve_each(
+        &self,
+        programmes: &[Programme],
+        least: &[i64],
+    ) -> Result<Vec<Result<Solution, SolveTrouble>>, SolveTrouble> {
         let order = |programme: &Programme| {
-            let order = Order { version: VERSION, programme: programme.clone() };
+            let order = Order { version: VERSION, programme: programme.clone(), least: least.to_vec() };
             serde_json::to_string(&order).map_err(|why| SolveTrouble::Failed(why.to_string()))
         };
         let orders = programmes.iter().map(order).collect::<Result<Vec<_>, _>>()?.join("\n");
-        let said = self.surroundings.ask_helper(SOLVE, &orders, self.patience).map_err(SolveTrouble::Helper)?;
-        let answers: Vec<&[u8]> = said.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
-        if answers.len() != programmes.len() {
-            return Err(garbled(format!("{} answers to {} orders", answers.len(), programmes.len())));
+        match self.surroundings.ask_helper(SOLVE, &orders, self.patience) {
+            Ok(said) => {
+                let count = lines(&said).count();
+                if count != programmes.len() {
+                    return Err(garbled(format!("{count} answers to {} orders", programmes.len())));
+                }
+                Ok(answers(programmes, &said))
+            }
+            Err(HelperTrouble { what: What::TooSlow { limit, said }, .. }) => {
+                let whole = said.iter().rposition(|byte| *byte == b'\n').map_or(0, |end| end + 1);
+                let slow = What::TooSlow { limit, said: Vec::new() };
+                let slow = std::iter::repeat(Err(SolveTrouble::Helper(HelperTrouble::new(SOLVE, slow))));
+                Ok(answers(programmes, &said[..whole]).into_iter().chain(slow).take(programmes.len()).collect())
+            }
+            Err(trouble) => Err(SolveTrouble::Helper(trouble)),
         }
-        Ok(programmes.iter().zip(answers).map(|(programme, said)| understand(programme, said)).collect())
     }
+}
+
+fn lines(said: &[u8]) -> impl Iterator<Item = &[u8]> {
+    said.split(|byte| *byte == b'\n').filter(|line| !line.is_empty())
+}
+
+/// The answers that were given, a line each, to the first programmes.
+fn answers(programmes: &[Programme], said: &[u8]) -> Vec<Result<Solution, SolveTrouble>> {
+    programmes.iter().zip(lines(said)).map(|(programme, said)| understand(programme, said)).collect()
 }
 
 fn garbled(why: String) -> SolveTrouble {
@@ -113,8 +143,9 @@ mod tests {
     #[test]
     fn a_solution_is_judged_before_it_is_taken() {
         let said = |values: &str, goals: &str| {
-            let line =
-                format!("{{\"version\":1,\"outcome\":{{\"solved\":{{\"values\":{values},\"goals\":{goals}}}}}}}\n");
+            let line = format!(
+                "{{\"version\":{VERSION},\"outcome\":{{\"solved\":{{\"values\":{values},\"goals\":{goals}}}}}}}\n"
+            );
             understand(&programme(), line.as_bytes())
         };
         assert_eq!(said("[1]", "[1]"), Ok(Solution { values: vec![1], goals: vec![1] }));
@@ -130,9 +161,9 @@ mod tests {
     #[test]
     fn no_choice_no_answer_and_another_version_are_told_apart() {
         let trouble = |said: &str| understand(&programme(), said.as_bytes()).expect_err(said);
-        assert_eq!(trouble(r#"{"version":1,"outcome":"impossible"}"#), SolveTrouble::Impossible);
-        assert_eq!(trouble(r#"{"version":1,"outcome":{"failed":"no"}}"#), SolveTrouble::Failed("no".to_owned()));
-        for said in ["", "hello", r#"{"version":2,"outcome":"impossible"}"#] {
+        assert_eq!(trouble(r#"{"version":2,"outcome":"impossible"}"#), SolveTrouble::Impossible);
+        assert_eq!(trouble(r#"{"version":2,"outcome":{"failed":"no"}}"#), SolveTrouble::Failed("no".to_owned()));
+        for said in ["", "hello", r#"{"version":1,"outcome":"impossible"}"#] {
             assert!(matches!(trouble(said), SolveTrouble::Helper(_)), "{said}");
         }
     }

@@ -19,10 +19,10 @@ const LARGEST: i64 = 1_000_000_000;
 /// What is this close to a whole number is tried as one. Whether it is one is judged after that.
 const NEARLY: f64 = 1e-6;
 
-/// Solves a programme, one goal after another.
+/// Solves a programme, one goal after another, up to the first that comes to more than its `least`, if there are any.
 #[must_use]
-pub fn solve(programme: &Programme) -> Outcome {
-    match best(programme) {
+pub fn solve(programme: &Programme, least: &[i64]) -> Outcome {
+    match best(programme, least) {
         Ok(values) => match programme.judge(&values) {
             Ok(goals) => Outcome::Solved(Solution { values, goals }),
             Err(broken) => Outcome::Failed(format!("what the solver found is none: {broken}")),
@@ -34,7 +34,7 @@ pub fn solve(programme: &Programme) -> Outcome {
 
 /// A goal whose bound is whole mostly comes to it. So it is taken to, and whole values are looked for together with those for the goals after it:
 /// where they are found, they prove the bounds and the bounds prove them. Where they are not, the first goal that is not proven is met by itself.
-fn best(programme: &Programme) -> Result<Vec<u32>, Trouble> {
+fn best(programme: &Programme, least: &[i64]) -> Result<Vec<u32>, Trouble> {
     refuse(programme)?;
     // Without a goal any values that meet the rows will do.
     let goals = if programme.goals.is_empty() { &[Vec::new()][..] } else { &programme.goals };
@@ -42,8 +42,9 @@ fn best(programme: &Programme) -> Result<Vec<u32>, Trouble> {
     let (mut place, mut proven, mut doubted) = (0, (0, search.open.clone()), None);
     while place < goals.len() {
         let hopes = place + 1 < goals.len() && doubted != Some(place);
-        match search.meet(&goals[place], hopes) {
-            Ok(()) => place += 1,
+        match search.meet(&goals[place], hopes, least.get(place).copied()) {
+            Ok(Met::AsKnown) => place += 1,
+            Ok(Met::Worse) => break,
             Err(Trouble::Impossible) if place > proven.0 => {
                 place = proven.0;
                 doubted = Some(place);
@@ -59,6 +60,14 @@ fn best(programme: &Programme) -> Result<Vec<u32>, Trouble> {
     values.collect::<Result<_, _>>().map_err(|_| Trouble::Failed("an unknown is below 0".to_owned()))
 }
 
+/// How a goal was met.
+enum Met {
+    /// At what it was known to come to at least, or nothing was known of it.
+    AsKnown,
+    /// At more.
+    Worse,
+}
+
 /// Goals on their way.
 struct Search {
     open: Open,
@@ -72,13 +81,15 @@ impl Search {
         Ok(Self { relaxation: Relaxation::of(&open)?, open, values: None })
     }
 
-    /// Meets a goal, or takes it to come to its bound.
-    fn meet(&mut self, goal: &[Term], hopes: bool) -> Result<(), Trouble> {
+    /// Meets a goal, or takes it to come to its bound, or to what it is known to come to at least.
+    fn meet(&mut self, goal: &[Term], hopes: bool, least: Option<i64>) -> Result<Met, Trouble> {
         let relaxed = self.relaxation.least(&self.open, goal)?;
         let bound = self.open.bound(goal, &relaxed.prices);
         let at_hand = [rounded(&relaxed.values), self.values.take()].into_iter().flatten();
-        self.values = at_hand.into_iter().find(|values| bound.proves(sum(goal, values)) && self.open.allows(values));
-        let reached = match (&self.values, bound.whole().filter(|_| hopes)) {
+        let is_best = |sum: i64| bound.proves(sum) || least.is_some_and(|least| sum <= least);
+        self.values = at_hand.into_iter().find(|values| is_best(sum(goal, values)) && self.open.allows(values));
+        let hoped = least.map_or_else(|| bound.whole(), |least| Some(least).filter(|least| bound.allows(*least)));
+        let reached = match (&self.values, hoped.filter(|_| hopes)) {
             (Some(values), _) => sum(goal, values),
             (None, Some(hoped)) => hoped,
             (None, None) => sum(goal, self.values.insert(branched(&self.open, goal)?)),
@@ -86,7 +97,7 @@ impl Search {
         if !self.open.narrow(&bound, reached) {
             self.open.add(goal, None, Some(reached));
         }
-        Ok(())
+        Ok(if least.is_some_and(|least| reached > least) { Met::Worse } else { Met::AsKnown })
     }
 }
 

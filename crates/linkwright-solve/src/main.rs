@@ -20,7 +20,7 @@ fn main() -> io::Result<()> {
 
 fn outcome(line: &str) -> Outcome {
     match serde_json::from_str::<Order>(line) {
-        Ok(order) if order.version == VERSION => solve(&order.programme),
+        Ok(order) if order.version == VERSION => solve(&order.programme, &order.least),
         Ok(order) => {
             Outcome::Failed(format!("this is an order of version {}, and {VERSION} is understood", order.version))
         }

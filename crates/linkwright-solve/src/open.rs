@@ -116,6 +116,12 @@ impl Bound {
         i64::try_from(self.least / parts).ok().filter(|_| self.least % parts == 0)
     }
 
+    /// Whether it leaves `sum` possible.
+    #[must_use]
+    pub fn allows(&self, sum: i64) -> bool {
+        self.least <= i128::from(sum) * i128::from(PARTS)
+    }
+
     /// Whether nothing whole below `sum` is possible.
     #[must_use]
     pub fn proves(&self, sum: i64) -> bool {

@@ -156,7 +156,7 @@ proptest! {
     #[test]
     fn the_choice_is_the_best_of_all_and_nobody_objects(outing in outings()) {
         let statement = Statement::of(&outing, &Asked::default());
-        let Outcome::Solved(solution) = solve(&statement.programme) else { panic!("always something") };
+        let Outcome::Solved(solution) = solve(&statement.programme, &[]) else { panic!("always something") };
         let choice = statement.choice(&outing, &solution);
         prop_assert_eq!(objections(&outing, &choice), vec![]);
         prop_assert_eq!(&sums(&outing, &choice), &solution.goals, "goals mean what they say: {:?}", choice);
@@ -167,7 +167,7 @@ proptest! {
     #[test]
     fn with_remedies_nothing_stays_short(outing in outings()) {
         let statement = Statement::of(&outing, &Asked { remedies: true, ..Asked::default() });
-        let Outcome::Solved(solution) = solve(&statement.programme) else { panic!("always something") };
+        let Outcome::Solved(solution) = solve(&statement.programme, &[]) else { panic!("always something") };
         let choice = statement.choice(&outing, &solution);
         prop_assert_eq!(choice.goal(Goal::Short), 0);
         prop_assert_eq!(objections(&outing, &choice), vec![]);
@@ -198,7 +198,7 @@ fn locker(label: &str, shape: Shape, mass_g: u32, size: &str) -> Piece {
 
 fn taken(outing: &Outing) -> (Vec<String>, i64) {
     let statement = Statement::of(outing, &Asked::default());
-    let Outcome::Solved(solution) = solve(&statement.programme) else { panic!("solved") };
+    let Outcome::Solved(solution) = solve(&statement.programme, &[]) else { panic!("solved") };
     let choice = statement.choice(outing, &solution);
     assert_eq!(objections(outing, &choice), vec![]);
     (choice.taken(0).into_iter().map(|taken| taken.label).collect(), choice.goal(Goal::Short))

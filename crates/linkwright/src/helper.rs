@@ -4,7 +4,8 @@ use desk::helper::{HelperTrouble, What};
 use std::io::{Read, Write};
 use std::path::PathBuf;
 use std::process::{Child, Command, ExitStatus, Stdio};
-use std::thread;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::thread::{self, JoinHandle};
 use std::time::{Duration, Instant};
 
 /// Hands an order to the helper program `name`, and gives back all that it says.
@@ -14,12 +15,16 @@ pub fn ask(name: &str, order: &str, limit: Duration) -> Result<Vec<u8>, HelperTr
     let order = format!("{order}\n");
     // Written, read and waited for side by side: a helper that reads slowly or talks much blocks nobody.
     let writing = thread::spawn(move || input.as_mut().map(|input| input.write_all(order.as_bytes())));
-    let reading = thread::spawn(move || everything(output.as_mut()));
-    let listening = thread::spawn(move || everything(complaints.as_mut()));
+    let (said, complained) = (Heard::default(), Heard::default());
+    let reading = said.listen_to(output.take());
+    let listening = complained.listen_to(complaints.take());
     // Whoever was stopped may have left others behind that still hold its output: nobody waits for those.
-    let Some(status) = wait(&mut child, limit) else { return Err(HelperTrouble::new(name, What::TooSlow(limit))) };
-    let said = reading.join().unwrap_or_default();
-    let complained = String::from_utf8_lossy(&listening.join().unwrap_or_default()).trim().to_owned();
+    let Some(status) = wait(&mut child, limit) else {
+        return Err(HelperTrouble::new(name, What::TooSlow { limit, said: said.so_far() }));
+    };
+    let _ = (reading.join(), listening.join());
+    let (said, complained) = (said.so_far(), complained.so_far());
+    let complained = String::from_utf8_lossy(&complained).trim().to_owned();
     let _ = writing.join();
     if status.success() {
         return Ok(said);
@@ -42,12 +47,30 @@ fn program(name: &str) -> PathBuf {
     beside.filter(|path| path.is_file()).unwrap_or_else(|| PathBuf::from(name))
 }
 
-fn everything(from: Option<&mut impl Read>) -> Vec<u8> {
-    let mut said = Vec::new();
-    if let Some(from) = from {
-        let _ = from.read_to_end(&mut said);
+/// What was heard so far, while somebody may still be listening.
+#[derive(Clone, Default)]
+struct Heard(Arc<Mutex<Vec<u8>>>);
+
+impl Heard {
+    fn listen_to(&self, from: Option<impl Read + Send + 'static>) -> JoinHandle<()> {
+        let heard = self.clone();
+        thread::spawn(move || {
+            let mut some = [0; 1 << 16];
+            let mut from = from;
+            while let Some(count) = from.as_mut().and_then(|from| from.read(&mut some).ok()).filter(|count| *count > 0)
+            {
+                heard.own().extend_from_slice(&some[..count]);
+            }
+        })
     }
-    said
+
+    fn so_far(&self) -> Vec<u8> {
+        std::mem::take(&mut *self.own())
+    }
+
+    fn own(&self) -> MutexGuard<'_, Vec<u8>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 /// Waits until it ends; stops it when it takes too long, and then there is no status.
@@ -83,6 +106,8 @@ mod tests {
         let short = Duration::from_millis(50);
         assert_eq!(trouble("no-such-helper", LONG), What::Missing);
         assert!(matches!(trouble("false", LONG), What::Ended(_)));
-        assert_eq!(trouble("yes", short), What::TooSlow(short));
+        let What::TooSlow { limit, said } = trouble("yes", short) else { panic!("it never ends") };
+        assert_eq!(limit, short);
+        assert!(said.starts_with(b"y\ny\n"), "what it had said comes back");
     }
 }

@@ -4,7 +4,7 @@ use crate::args::{OutingArgs, OutingCommand};
 use crate::complaint::Complaint;
 use crate::machine::Machine;
 use crate::{Status, rack, say};
-use desk::outing::{self, Day, Kept, curve_told, pack_list, swapped};
+use desk::outing::{self, Day, Kept, NotPlanned, curve_told, pack_list, swapped};
 use desk::rack::Answer;
 use desk::rack::labels::expand;
 use desk::sheets::Sheet;
@@ -38,6 +38,9 @@ pub fn run(command: &OutingCommand) -> Result<Status, Complaint> {
             let (day, outing) = gather(args)?;
             let offers = day.offers(&outing);
             let Some(until) = until else { return told(&offers, args) };
+            if args.store.is_none() && !day.file.pieces.is_empty() {
+                return Err(NotPlanned::season_of_file(&args.file).into());
+            }
             let place = rack::store_place(args.store.as_deref())?;
             let ahead = rack::with(&place, None, async |rack| rack.season(&day, until).await)?;
             let mended = outing::mended(solver(args), &ahead.left_of(&outing))?;

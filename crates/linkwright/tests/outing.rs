@@ -120,7 +120,7 @@ fn without_the_helper_it_says_how_to_get_it_and_a_killed_one_is_told() {
         (None, "120", "cargo build --release -p linkwright-solve"),
         (Some("#!/bin/sh\nwhile :; do :; done\n"), "0.3", "was stopped after 0.3 s"),
         (Some("#!/bin/sh\nkill -9 $$\n"), "120", "ended before it was done"),
-        (Some("#!/bin/sh\necho '{\"version\":9,\"outcome\":\"impossible\"}'\n"), "120", "version 9 where 1 was asked"),
+        (Some("#!/bin/sh\necho '{\"version\":9,\"outcome\":\"impossible\"}'\n"), "120", "version 9 where 2 was asked"),
         (Some("#!/bin/sh\necho hello\n"), "120", "gave no answer that makes sense"),
     ];
     for (place, (helper, patience, says)) in cases.into_iter().enumerate() {
@@ -133,6 +133,28 @@ fn without_the_helper_it_says_how_to_get_it_and_a_killed_one_is_told() {
         assert!(told.contains(says), "{told}");
         assert!(run_by(&program, &folder, &["outing", "buy", &example()]).status.success(), "all else works");
     }
+}
+
+/// A helper that solves the first two of what it is asked at once and hangs then: what it found is shown, and what it did not is named.
+#[test]
+fn what_is_found_by_then_is_told_where_the_runners_up_take_too_long() {
+    let folder = Folder::new("outing-slow-runners-up");
+    let solve = Path::new(LINKWRIGHT).with_file_name("linkwright-solve");
+    let script = format!(
+        "#!/bin/sh\nfor first in 1 2; do read -r line && printf '%s\\n' \"$line\" | '{}'; done\nif read -r line; then while :; do :; done; fi\n",
+        solve.display()
+    );
+    let program = alone(&folder, Some(&script));
+    let output = run_by(&program, &folder, &["outing", "plan", &example(), "--patience", "40", "--json"]);
+    let plan: Value = serde_json::from_slice(&output.stdout).expect("a plan");
+    assert_eq!(plan["goals"]["short"], 0, "the choice stands");
+    let told =
+        plan["needs"].as_array().expect("needs").iter().flat_map(|need| need["without"].as_array().expect("a list"));
+    assert_eq!(told.count(), 1);
+    assert!(
+        plan["unasked"].as_str().is_some_and(|said| said.contains("is not told: it was not found in 2.0 s")),
+        "{plan}"
+    );
 }
 
 /// Two lockers, one of them of a model that its maker lets live for ten years from its making.
@@ -166,6 +188,52 @@ fn a_season_tells_what_is_withdrawn_until_then_and_what_to_buy_for_it() {
         serde_json::json!([{ "need": "belays", "count": 1, "offer": "Pear on offer", "cost_a_year": 2.0 }])
     );
     assert_eq!(run(&folder, &["outing", "buy", "day.toml", "--until", "2020-01-01"]).status.code(), Some(2));
+}
+
+/// 0.6 mm in the 300 days since its first use: on the line through both readings the next 0.4 mm to the limit take 200 days.
+#[test]
+fn a_season_counts_what_its_forecast_has_worn_by_then_and_says_how_sure_that_is() {
+    let folder = Folder::new("outing-season-wear");
+    let sheet = "label,gear,marking,shape,lock\n".to_owned()
+        + "C-001,connector,EN 12275 H <-> 24 kN open 8 cross 7,pear,screw\n"
+        + "C-002,connector,EN 12275 H <-> 24 kN open 8 cross 7,pear,screw\n";
+    std::fs::write(folder.at().join("rack.csv"), sheet).expect("written");
+    let done = |day: &str, arguments: &str| {
+        let arguments: Vec<&str> = arguments.split(' ').collect();
+        let output = run_on(day, Path::new(LINKWRIGHT), &folder, &arguments);
+        assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    };
+    let groove =
+        |label: &str, mm: &str| format!("log measured {label} --what groove --how photo --mm {mm} --plus-minus 0.02");
+    done("2025-07-14", "import rack.csv");
+    done("2025-07-14", "inspect C-001..C-002 --passed --occasion before-first-use");
+    done("2025-07-14", &groove("C-001", "0"));
+    for day in ["2025-07-14", "2025-10-01", "2026-02-01", "2026-05-08"] {
+        done(day, "log used C-001..C-002 --rappels 25 --run 500");
+    }
+    done("2026-05-09", &groove("C-001", "0.6"));
+    done("2026-05-09", &groove("C-002", "0.1"));
+    done("2026-05-09", "inspect C-001..C-002 --passed");
+    let file = "title = \"Two belays\"\n[[need]]\nname = \"belays\"\nduty = \"belay\"\ntimes = 2\n";
+    std::fs::write(folder.at().join("day.toml"), file).expect("written");
+    let season = |until: &str| json(&folder, &["outing", "buy", "day.toml", "--until", until])["answers"][0].clone();
+    let text = |value: &Value| value.as_str().expect("text").to_owned();
+
+    let far = season("2040-01-01");
+    let worn = &far["withdrawn"][0];
+    assert_eq!((text(&worn["label"]).as_str(), &worn["is_sure"]), ("C-001", &Value::Bool(true)), "{far}");
+    assert_eq!(far["not_forecast"][0]["label"], "C-002", "one reading has no slope");
+    let (first, why) = (text(&worn["on"]), text(&worn["why"]));
+    let last = why.split_whitespace().find(|word| word.starts_with("20")).expect("the latest day").to_owned();
+    let on_the_line = "2026-11-26".to_owned();
+    assert!(first < on_the_line && on_the_line < last, "{first} to {last}");
+
+    let soon = season(&first);
+    assert_eq!((&soon["withdrawn"][0]["on"], &soon["withdrawn"][0]["is_sure"]), (&worn["on"], &Value::Bool(false)));
+    assert_eq!(soon["spares"][0]["count"], 1);
+    let day: jiff::civil::Date = first.parse().expect("a day");
+    let before = season(&day.yesterday().expect("a day before").to_string());
+    assert_eq!((&before["withdrawn"], &before["spares"]), (&serde_json::json!([]), &serde_json::json!([])));
 }
 
 #[test]

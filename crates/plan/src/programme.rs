@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// The version of orders and answers. One of another version is refused.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// Whole unknowns from 0 to a bound, rows that must hold, and goals to be made least, the most important first.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -58,6 +58,10 @@ pub struct Order {
     pub version: u32,
     /// What to solve.
     pub programme: Programme,
+    /// What its goals come to at least, in their order and each where those before it come to just that, as far as it is known: as of a
+    /// programme with fewer rows. The first goal that comes to more is the last that is asked for.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub least: Vec<i64>,
 }
 
 /// What a solver says.

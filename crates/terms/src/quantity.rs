@@ -3,7 +3,13 @@
 /// Standard gravity in m/s², exact (CGPM 1901, resolution 2).
 pub const STANDARD_GRAVITY: f64 = 9.80665;
 
-/// One pound-force in newtons, exact: 0.45359237 kg (international yard and pound agreement, 1959) × 9.80665 m/s².
+/// One pound in kilograms, exact (international yard and pound agreement, 1959; NIST SP 811, appendix B).
+pub const POUND: f64 = 0.453_592_37;
+
+/// One inch in metres, exact (the same).
+pub const INCH: f64 = 0.0254;
+
+/// One pound-force in newtons, exact: a pound × 9.80665 m/s².
 pub const POUND_FORCE: f64 = 4.448_221_615_260_5;
 
 macro_rules! quantity {
@@ -48,6 +54,10 @@ quantity!(
     from_m / m = 1.0,
     /// In millimetres.
     from_mm / mm = 1e-3,
+    /// In inches.
+    from_inches / inches = INCH,
+    /// In feet of twelve inches.
+    from_feet / feet = 12.0 * INCH,
 );
 
 quantity!(
@@ -57,6 +67,10 @@ quantity!(
     from_kg / kg = 1.0,
     /// In grams.
     from_g / g = 1e-3,
+    /// In pounds.
+    from_pounds / pounds = POUND,
+    /// In ounces, a sixteenth of a pound each.
+    from_ounces / ounces = POUND / 16.0,
 );
 
 quantity!(

@@ -56,7 +56,8 @@ impl<T> Band<T> {
         Self { low, median, high }
     }
 
-    fn map<U>(self, with: impl Fn(T) -> U) -> Band<U> {
+    /// The same of something that follows from it, and rises or falls with it throughout.
+    pub fn map<U>(self, with: impl Fn(T) -> U) -> Band<U> {
         Band { low: with(self.low), median: with(self.median), high: with(self.high) }
     }
 }

@@ -1,10 +1,14 @@
 // The drawing board: the text is the rig. A point that is dragged, or moved by keys, is written into the text by the server and solved
 // as typed at once; when the hand rests, bands and findings follow.
 import { Plot, make } from './plot.js';
+import * as units from './units.js';
 
 const KEPT = 'linkwright.rigs';
 const REST_MS = 200;
 const [WIDE, HIGH, EDGE] = [800, 600, 60];
+
+// What is stamped stays in the unit of the stamp.
+const stays = (why) => why.code.startsWith('marked');
 
 const kept = () => JSON.parse(localStorage.getItem(KEPT) ?? '{}');
 
@@ -134,9 +138,10 @@ class Board {
     this.plot.draw(rig.motion);
     this.links(rig.links);
     this.connectors(rig.connectors);
-    this.tell('[data-helps]', rig.answer.helps.map((help) => `${help.change} (${help.cost})`));
+    this.tell('[data-helps]', rig.answer.helps.map((help) => units.text(`${help.change} (${help.cost})`)));
     this.tell('[data-losses]', (rig.answer.losses ?? []).map((loss) => `${loss.lost}, ${loss.stage}: ${loss.held ? `${loss.weakest?.link ?? ''} ${loss.weakest?.margin?.toFixed(2) ?? ''}` : `✕ ${loss.not_held ?? ''}`}`));
     document.getElementById('drawing').innerHTML = rig.svg;
+    units.drawing(document.getElementById('drawing'));
     document.querySelector('[data-do=losses]').checked = /^losses\s*=\s*true/m.test(text);
   }
 
@@ -150,8 +155,9 @@ class Board {
     const name = (code) => this.names.get(code) ?? code;
     const told = (value, places = 1) => value == null ? '–' : value.toFixed(places);
     const row = (link) => {
-      const band = Math.abs(link.sees_kn - link.least_kn) < 0.05 ? told(link.sees_kn) : `${told(link.least_kn)} … ${told(link.sees_kn)}`;
-      const cells = [link.link, name(link.position), band, told(link.bears_kn), told(link.margin, 2), name(link.finding)];
+      const force = (kn) => kn == null ? '–' : units.figure(kn, 1, 'kN');
+      const band = Math.abs(link.sees_kn - link.least_kn) < 0.05 ? force(link.sees_kn) : `${force(link.least_kn)} … ${force(link.sees_kn)}`;
+      const cells = [link.link, name(link.position), band, force(link.bears_kn), told(link.margin, 2), name(link.finding)];
       const row = document.createElement('tr');
       row.dataset.of = link.how;
       if (link.how === 'rigging-error') row.className = 'source';
@@ -175,7 +181,7 @@ class Board {
     const fold = document.createElement('details');
     const line = (why) => {
       const item = document.createElement('li');
-      item.append(Object.assign(document.createElement('a'), { textContent: why.text, href: `/handbook#reason-${why.code}`, title: why.source }));
+      item.append(Object.assign(document.createElement('a'), { textContent: stays(why) ? why.text : units.text(why.text), href: `/handbook#reason-${why.code}`, title: why.source }));
       return item;
     };
     const list = document.createElement('ul');
@@ -241,7 +247,7 @@ class Board {
     const parts = [];
     const every = [0.1, 0.5, 1, 5, 10, 50].find((metres) => metres * scale >= 24) ?? 50;
     for (let z = Math.ceil((middle[1] - HIGH / 2 / scale) / every) * every; px([0, z])[1] > 0; z += every) parts.push(make('line', { class: 'grid', x1: 0, x2: WIDE, y1: px([0, z])[1], y2: px([0, z])[1] }));
-    parts.push(make('text', { x: 8, y: HIGH - 8, class: 'kn' }, `│ ${every} m`));
+    parts.push(make('text', { x: 8, y: HIGH - 8, class: 'kn' }, units.text(`│ ${every} m`)));
     if (this.rig.floor_m != null) { const y = px([0, this.rig.floor_m])[1]; parts.push(make('line', { class: 'ground', x1: 0, x2: WIDE, y1: y, y2: y })); }
     const most = Math.max(0.001, ...this.rig.strands.map((strand) => strand.kn ?? 0));
     for (const strand of this.rig.strands) {
@@ -250,7 +256,7 @@ class Board {
       parts.push(make('polyline', { class: `strand ${strand.is_rope ? 'rope' : 'sling'}`, points, 'stroke-width': 1.5 + 6 * (strand.kn ?? 0) / most }));
       const half = way[Math.floor((way.length - 1) / 2)].map((value, axis) => (value + way[Math.floor((way.length - 1) / 2) + 1][axis]) / 2);
       const length = Math.hypot(...way[0].map((value, axis) => value - way.at(-1)[axis]));
-      if (!motion && strand.kn != null && length > 60) parts.push(make('text', { class: 'kn', x: half[0] + 8, y: half[1] }, `${strand.kn.toFixed(2)} kN`));
+      if (!motion && strand.kn != null && length > 60) parts.push(make('text', { class: 'kn', x: half[0] + 8, y: half[1] }, `${units.figure(strand.kn, 2, 'kN')} ${units.name('kN')}`));
     }
     parts.push(...this.rig.points.map((point, place) => this.point(point, at.get(point.name), place)));
     this.plane.replaceChildren(...parts);

@@ -18,6 +18,11 @@ for (const form of document.querySelectorAll('form[method=post]')) {
 // Back from another page, a form can be sent again.
 addEventListener('pageshow', () => document.querySelectorAll('form[data-sent]').forEach((form) => delete form.dataset.sent));
 
+// --- where it is read ---
+const YEAR_S = 365 * 24 * 3600;
+const secure = location.protocol === 'https:' ? '; Secure' : '';
+document.cookie = `zone=${Intl.DateTimeFormat().resolvedOptions().timeZone}; Path=/; Max-Age=${YEAR_S}; SameSite=Lax${secure}`;
+
 // --- no signal ---
 const kept = document.querySelector('[data-as-kept]:not([hidden])');
 if (kept) {

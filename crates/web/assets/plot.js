@@ -1,4 +1,6 @@
 // Force against time with a cursor that moves the drawing.
+import * as units from './units.js';
+
 const SVG = 'http://www.w3.org/2000/svg';
 const [WIDE, HIGH, LEFT, BOTTOM, TOP] = [800, 240, 44, 28, 14];
 
@@ -60,7 +62,7 @@ export class Plot {
     const time = this.motion.times_s[moment];
     this.cursor.setAttribute('x1', this.x(time));
     this.cursor.setAttribute('x2', this.x(time));
-    const loads = this.motion.curves.map((curve) => `${curve.name} ${curve.kn[moment].toFixed(2)} kN`);
+    const loads = this.motion.curves.map((curve) => `${curve.name} ${units.figure(curve.kn[moment], 2, 'kN')} ${units.name('kN')}`);
     this.range.setAttribute('aria-valuetext', `${this.words['at-moment'].replace('{t}', time.toFixed(2))}: ${loads.join(', ')}`);
   }
 

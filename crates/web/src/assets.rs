@@ -8,9 +8,10 @@ use axum::response::{IntoResponse, Response};
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Name, kind and content.
-const ASSETS: [(&str, &str, &str); 10] = [
+const ASSETS: [(&str, &str, &str); 11] = [
     ("style.css", "text/css; charset=utf-8", include_str!("../assets/style.css")),
     ("pages.js", SCRIPT, include_str!("../assets/pages.js")),
+    ("units.js", SCRIPT, include_str!("../assets/units.js")),
     ("queue.js", SCRIPT, include_str!("../assets/queue.js")),
     ("waiting.js", SCRIPT, include_str!("../assets/waiting.js")),
     ("scan.js", SCRIPT, include_str!("../assets/scan.js")),

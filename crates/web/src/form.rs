@@ -3,6 +3,7 @@
 use crate::Site;
 use crate::problem::{Problem, Wrong, told, wrongs};
 use crate::typed::{TOKEN, Typed, WISH};
+use crate::units::Unit;
 use desk::rack::Refused;
 use maud::{Markup, html};
 use register::private::hex;
@@ -24,6 +25,8 @@ pub enum Kind {
     Tick,
     /// A file of these kinds.
     File(&'static str),
+    /// A number of a unit, to so many decimal places.
+    Value(Unit, usize),
     /// Nothing: a value that the page itself gives.
     Given(String),
 }
@@ -57,7 +60,7 @@ impl Field {
     }
 
     /// `form` keeps the names of its parts apart from those of other forms on the page.
-    fn draw(&self, form: &str, typed: &Typed) -> Markup {
+    pub fn draw(&self, form: &str, typed: &Typed) -> Markup {
         let id = format!("{form}-{}", self.name);
         let hint = (!self.hint.is_empty()).then(|| format!("{id}-hint"));
         let typed_text = typed.get(&self.name);
@@ -97,6 +100,11 @@ impl Field {
                             Kind::Count => {
                                 input #(id) type="number" min="0" step="1" inputmode="numeric" name=(self.name)
                                     value=(typed_text) required[self.is_required] aria-describedby=[hint.as_deref()];
+                            }
+                            Kind::Value(unit, places) => {
+                                input #(id) type="text" inputmode="decimal" data-unit=(unit.code()) name=(self.name)
+                                    value=(typed.value(&self.name, *unit, *places)) required[self.is_required]
+                                    autocomplete="off" aria-describedby=[hint.as_deref()];
                             }
                             _ => {
                                 input #(id) type="text" name=(self.name) value=(typed_text)

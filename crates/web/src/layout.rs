@@ -68,6 +68,7 @@ pub fn page(here: Room, title: &str, body: Markup) -> Markup {
                 footer {
                     p.caption { (texts::rack("cautions", &[])) }
                     ul { @for caution in texts::cautions() { li { (caution) } } }
+                    p.units { a href="/units" { (word("units")) } }
                 }
             }
         }
@@ -77,6 +78,11 @@ pub fn page(here: Room, title: &str, body: Markup) -> Markup {
 /// A drawing of ours inside a page.
 pub fn drawing(svg: &str) -> Markup {
     html! { figure.sheet tabindex="0" aria-label=(word("drawing")) { (PreEscaped(svg)) } }
+}
+
+/// A drawing of what is stamped on a piece: no unit of it is another one's.
+pub fn stamped(svg: &str) -> Markup {
+    html! { figure.sheet data-as-written tabindex="0" aria-label=(word("drawing")) { (PreEscaped(svg)) } }
 }
 
 /// All but what a part of an address may hold as it is.

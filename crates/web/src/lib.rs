@@ -19,6 +19,7 @@ mod rigs;
 mod serve;
 mod sheets;
 mod typed;
+mod units;
 
 pub use serve::{Place, ServeError, asked_to_stop, serve};
 
@@ -97,11 +98,13 @@ pub fn app(site: Arc<Site>) -> Router {
         .merge(outings::routes())
         .merge(cliff::routes())
         .merge(sheets::routes())
+        .route("/units", get(units::choose).post(units::chosen))
         .route("/handbook", get(handbook::handbook))
         .nest("/api", api::routes())
         .route("/assets/{name}", get(assets::asset))
         .fallback(problem::no_such_page)
         .layer(DefaultBodyLimit::max(LARGEST_BODY))
+        .layer(axum::middleware::from_fn(units::show))
         .layer(axum::middleware::from_fn_with_state(Arc::clone(&site), guard::guard))
         .layer(CompressionLayer::new())
         .with_state(site)

@@ -2,7 +2,7 @@
 
 mod told;
 
-use crate::form::token;
+use crate::form::{Field, Kind, token};
 use crate::in_hand::InHand;
 use crate::layout::{Room, page};
 use crate::problem::{Problem, Wrong, rig_wrongs};
@@ -19,17 +19,22 @@ use desk::checking::check_file;
 use desk::outing::{self, Day, NotPlanned, curve_told, pack_list, swapped};
 use desk::rack::Answer;
 use desk::rack::labels::expand;
+use desk::rack::season::Ahead;
 use desk::sheets::Sheet;
 use desk::solving::Solver;
 use maud::{Markup, html};
 use plan::outing::Outing;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
+use std::time::Duration;
 
 const EXAMPLE: &str = include_str!("../../../examples/outing-sea-cliff.toml");
 
 /// What stands for the text in what is told of it.
 const NAME: &str = "outing.toml";
+
+/// How long the solver may be waited for, s; the first where nobody chose.
+const WAITS: [u64; 4] = [30, 5, 120, 600];
 
 /// What can be asked of an outing, by the name of its button.
 const ASKED: [&str; 6] = ["plan", "swap", "curve", "buy", "pdf", "along"];
@@ -61,10 +66,22 @@ fn draw(site: &Site, typed: &Typed, wrong: &[Wrong], answer: Option<Markup>) -> 
                     label for="outing-missing" { (word("outings-missing")) }
                     input #outing-missing type="text" name="missing" value=(typed.get("missing")) autocomplete="off";
                 }
+                (patience().draw("outing", typed))
+                (until().draw("outing", typed))
                 p.doing { @for what in ASKED { button name="what" value=(what) { (word(&format!("outings-{what}"))) } } }
             }
         },
     )
+}
+
+fn patience() -> Field {
+    let waits = WAITS.iter().map(|seconds| (seconds.to_string(), word(&format!("outings-patience-{seconds}"))));
+    let field = Field::new("patience", word("outings-patience"), Kind::Choice(waits.collect()));
+    field.hint(word("outings-patience-hint"))
+}
+
+fn until() -> Field {
+    Field::new("until", word("outings-until"), Kind::Day).hint(word("outings-until-hint"))
 }
 
 async fn ask(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
@@ -110,9 +127,29 @@ async fn answered(site: &Site, typed: &Typed) -> Result<(Done, bool), Stopped> {
     let day = computed(move || Day::read(&*beside, NAME, None)).await?;
     let outing = gathered(site, &day).await?;
     let linked = day.file.pieces.is_empty();
-    let (what, missing) = (typed.get("what").to_owned(), typed.get("missing").to_owned());
-    let missing = if what == "swap" { expand(&missing)? } else { Vec::new() };
-    Ok((computed(move || told_of(&hand, &day, outing, &what, &missing)).await?, linked))
+    let what = typed.get("what").to_owned();
+    let missing = if what == "swap" { expand(typed.get("missing"))? } else { Vec::new() };
+    let ahead = match typed.some("until").filter(|_| what == "buy") {
+        Some(_) if !linked => return Err(Stopped::NotPlanned(NotPlanned::season_of_file(NAME))),
+        Some(until) => Some(site.rack.season(&day, until).await?),
+        None => None,
+    };
+    let asked = Asked { what, missing, ahead, patience: waits(typed)? };
+    Ok((computed(move || told_of(&hand, &day, outing, &asked)).await?, linked))
+}
+
+/// What is asked of an outing, beside its text.
+struct Asked {
+    what: String,
+    missing: Vec<String>,
+    ahead: Option<Ahead>,
+    patience: Duration,
+}
+
+fn waits(typed: &Typed) -> Result<Duration, Problem> {
+    let seconds = typed.some("patience").map_or(Ok(WAITS[0]), str::parse).ok().filter(|wait| WAITS.contains(wait));
+    let unreadable = || Problem::Unreadable(format!("patience: {}", typed.get("patience")));
+    seconds.map(Duration::from_secs).ok_or_else(unreadable)
 }
 
 async fn computed<T: Send + 'static>(
@@ -131,25 +168,31 @@ async fn gathered(site: &Site, day: &Day) -> Result<Outing, Stopped> {
     day.outing(Some(stock), &manuals).map_err(Stopped::NotPlanned)
 }
 
-fn told_of(hand: &InHand, day: &Day, mut outing: Outing, what: &str, missing: &[String]) -> Result<Done, NotPlanned> {
-    let solver = Solver::new(hand);
-    Ok(Done::Told(match what {
-        "pdf" => return Ok(Done::Sheet(pack_list(day, &outing, &outing::plan(solver, &outing)?.choice))),
-        "along" => return Ok(Done::Along(Box::new(along(hand, day, &outing)?))),
+fn told_of(hand: &InHand, day: &Day, mut outing: Outing, asked: &Asked) -> Result<Done, NotPlanned> {
+    let solver = Solver { surroundings: hand, patience: asked.patience };
+    Ok(Done::Told(match asked.what.as_str() {
+        "pdf" => return Ok(Done::Sheet(pack_list(day, &outing, &outing::choose(solver, &outing)?))),
+        "along" => return Ok(Done::Along(Box::new(along(hand, solver, day, &outing)?))),
         "swap" => {
             let earlier = outing::choose(solver, &outing)?;
-            let planned = outing::swap(solver, &mut outing, &earlier, missing)?;
+            let planned = outing::swap(solver, &mut outing, &earlier, &asked.missing)?;
             swapped(&outing, &earlier, &planned, day)
         }
         "curve" => curve_told(&outing::curve(solver, &outing, &|_, _| {})?),
-        "buy" => day.offers(&outing),
+        "buy" => match &asked.ahead {
+            None => day.offers(&outing),
+            Some(ahead) => {
+                let mended = outing::mended(solver, &ahead.left_of(&outing))?;
+                Answer::joined(&[ahead.told(day, &outing, &mended), day.offers(&outing)])
+            }
+        },
         _ => day.told(&outing, &outing::plan(solver, &outing)?),
     }))
 }
 
 /// The day's rigs, and the pieces that are chosen for it.
-fn along(hand: &InHand, day: &Day, outing: &Outing) -> Result<Along, NotPlanned> {
-    let choice = outing::plan(Solver::new(hand), outing)?.choice;
+fn along(hand: &InHand, solver: Solver<'_>, day: &Day, outing: &Outing) -> Result<Along, NotPlanned> {
+    let choice = outing::choose(solver, outing)?;
     let taken = (0..outing.needs.len()).flat_map(|need| choice.taken(need)).chain(choice.idle(outing));
     let labels: BTreeSet<String> = taken.map(|taken| taken.label).collect();
     let rigs = day.file.rigs.iter().map(|rig| check_file(hand, &rig.file, None).map_err(NotPlanned::Rig));

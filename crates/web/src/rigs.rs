@@ -5,6 +5,7 @@ use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong, told};
 use crate::rack::take_along::{self, Along};
 use crate::typed::Typed;
+use crate::units::Unit;
 use crate::{Shared, Site, api, sheets, word};
 use axum::Router;
 use axum::extract::{Query, State};
@@ -100,26 +101,35 @@ fn ask(scene: Scene, asked: &Typed, wrong: &[Wrong]) -> Markup {
 }
 
 fn answer(question: &Question, asked: &Typed) -> Markup {
-    let value = asked.some(&question.key).unwrap_or(&question.default);
+    let unit = Unit::asked_in(&question.asks);
+    let given = asked.some(&question.key).map(|_| answered(question, asked));
+    let value = given.as_deref().unwrap_or(&question.default);
     html! {
         div.field {
             label for={ "q-" (question.key) } { (question.asks) }
             @if let Asks::Words(words) = &question.kind {
                 select id={ "q-" (question.key) } name=(question.key) {
-                    @for word in words { option value=(word) selected[word == value] { (word) } }
+                    @for word in words { option value=(word) selected[*word == value] { (word) } }
                 }
             } @else {
-                input id={ "q-" (question.key) } type="text" name=(question.key) value=(value) autocomplete="off";
+                input id={ "q-" (question.key) } type="text" data-unit=[unit.map(Unit::code)] name=(question.key) value=(value) autocomplete="off";
             }
         }
     }
+}
+
+/// An answer in the unit that the rig file holds.
+fn answered(question: &Question, asked: &Typed) -> String {
+    let unit = Unit::asked_in(&question.asks);
+    unit.map_or_else(|| asked.get(&question.key).to_owned(), |unit| asked.value(&question.key, unit, 3))
 }
 
 /// A rig begun from answers; where one does not do, the questions again.
 async fn scene(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
     let scene = scene_asked(&asked)?;
-    let given = |question: &Question| Some((question.key.clone(), asked.owned(&question.key)?));
+    let given =
+        |question: &Question| asked.some(&question.key).map(|_| (question.key.clone(), answered(question, &asked)));
     let answers: Answers = scene.questions().iter().filter_map(given).collect();
     match begin(scene, &answers) {
         Ok(text) => Ok(board(&site, scene.title(), &text)),

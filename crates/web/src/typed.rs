@@ -2,6 +2,7 @@
 
 use crate::Site;
 use crate::problem::Problem;
+use crate::units::{UNITS, Unit, Units};
 use axum::extract::rejection::FormRejection;
 use axum::extract::{FromRequest, Multipart, Request};
 use axum::http::header::CONTENT_TYPE;
@@ -67,7 +68,22 @@ impl Typed {
 
     /// A whole number from 0; 0 where nothing was typed.
     pub fn count(&self, name: &str) -> Result<u32, Problem> {
-        self.some(name).map_or(Ok(0), |text| text.parse().map_err(|_| Problem::Unreadable(format!("{name}: {text}"))))
+        whole(name, self.some(name))
+    }
+
+    /// The same of a value of a unit, to the nearest.
+    pub fn count_of(&self, name: &str, unit: Unit) -> Result<u32, Problem> {
+        whole(name, self.some_value(name, unit, 0).as_deref())
+    }
+
+    /// A value of a unit, as the rack keeps it, to so many decimal places: it was typed in the units that the form names.
+    pub fn value(&self, name: &str, unit: Unit, places: usize) -> String {
+        Units::told(self.get(UNITS)).typed(self.get(name), unit, places)
+    }
+
+    /// The same, where something was typed.
+    pub fn some_value(&self, name: &str, unit: Unit, places: usize) -> Option<String> {
+        self.some(name).map(|_| self.value(name, unit, places))
     }
 
     /// All the texts of fields of one name.
@@ -101,6 +117,10 @@ impl Typed {
         }
         site.rack.written(wish).await?.map_or(Ok(()), |entry| Err(Problem::Written(entry)))
     }
+}
+
+fn whole(name: &str, text: Option<&str>) -> Result<u32, Problem> {
+    text.map_or(Ok(0), |text| text.parse().map_err(|_| Problem::Unreadable(format!("{name}: {text}"))))
 }
 
 impl FromRequest<Arc<Site>> for Typed {

@@ -1,7 +1,7 @@
 //! The pages asked as a browser and as a stranger would ask them.
 
 use axum::body::Body;
-use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE, HOST, LOCATION, ORIGIN};
+use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE, COOKIE, HOST, LOCATION, ORIGIN, SET_COOKIE};
 use axum::http::{Method, Request, StatusCode};
 use axum::{Router, http::HeaderMap};
 use desk::Surroundings;
@@ -105,6 +105,12 @@ impl Pages {
 
     async fn get(&self, path: &str) -> Told {
         self.ask(Request::get(path).header(HOST, NAME).body(Body::empty()).expect("a request")).await
+    }
+
+    /// With cookies.
+    async fn get_with(&self, path: &str, cookies: &str) -> String {
+        let request = Request::get(path).header(HOST, NAME).header(COOKIE, cookies).body(Body::empty());
+        self.ask(request.expect("a request")).await.text
     }
 
     async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Told {
@@ -359,6 +365,55 @@ async fn an_outing_says_what_to_buy_and_without_its_helper_what_is_missing() {
     );
     let told = pages.post("/outings", &[("text", "days = true"), ("what", "plan")]).await;
     assert!(told.text.contains("role=\"alert\"") && told.text.contains("days = true"), "what was typed is still there");
+}
+
+#[tokio::test]
+async fn an_outing_takes_patience_and_a_season_and_says_which_do_not_do() {
+    let pages = Pages::example().await;
+    let form = pages.get("/outings").await.text;
+    assert!(form.contains("name=\"patience\"") && form.contains("name=\"until\" value=\"\""), "{form}");
+    let belays = "title = \"Belays\"\n[[need]]\nduty = \"belay\"\ntimes = 2\n";
+    let ask = async |text: &str, patience: &str, until: &str| {
+        let fields = [("text", text), ("what", "buy"), ("patience", patience), ("until", until)];
+        pages.post("/outings", &fields).await.text
+    };
+    let told = ask(belays, "120", "2020-01-01").await;
+    assert!(told.contains("2020-01-01 is not ahead"), "{told}");
+    assert!(told.contains("value=\"2020-01-01\""), "what was typed is still there");
+    assert!(told.contains("value=\"120\" selected"), "and what was chosen");
+    let told = ask(belays, "5", "2027-04-30").await;
+    assert!(told.contains("linkwright-solve"), "what to buy for a season is planned by the helper: {told}");
+    let own = include_str!("../../../examples/outing-sea-cliff.toml");
+    assert!(ask(own, "5", "2027-04-30").await.contains("[[piece]]s out"), "the pieces of a file have no log");
+    assert!(ask(belays, "7", "").await.contains("patience: 7"));
+}
+
+#[tokio::test]
+async fn values_are_shown_and_taken_in_the_units_that_were_chosen_and_kept_in_si() {
+    const POUNDS: &str = "units=lbf.in.lb; zone=America/New_York";
+    let pages = Pages::example().await;
+    let kept = pages.post("/units", &[("force", "lbf"), ("length", "in"), ("mass", "lb")]).await;
+    let cookie = kept.headers.get(SET_COOKIE).and_then(|cookie| cookie.to_str().ok()).unwrap_or_default();
+    assert!(cookie.starts_with("units=lbf.in.lb; Path=/;"), "{cookie}");
+    assert!(pages.get_with("/units", POUNDS).await.contains("value=\"lbf\" selected"));
+
+    let form = pages.get_with("/log/new?what=dropped&labels=C-001", POUNDS).await;
+    assert!(form.contains("Height, ft") && form.contains("name=\"units\" value=\"lbf.in.lb\""), "{form}");
+    assert!(pages.get("/log/new?what=dropped").await.text.contains("Height, m"));
+    let dropped = [("what", "dropped"), ("labels", "C-001"), ("height", "10"), ("units", "lbf.in.lb")];
+    assert_eq!(pages.post("/log/new", &dropped).await.status, StatusCode::SEE_OTHER);
+    let (own, other) = (pages.get("/piece/C-001").await.text, pages.get_with("/piece/C-001", POUNDS).await);
+    assert!(own.contains("3.048 m") && own.contains("UTC</time>"), "{own}");
+    assert!(other.contains("10.000 ft") && other.contains(" EST</time>"), "{other}");
+    assert!(!other.contains("UTC</time>"), "times are told in the zone");
+    for stamped in ["24 kN", "data-as-written"] {
+        assert!(own.contains(stamped) && other.contains(stamped), "{stamped}: what is stamped stays");
+    }
+
+    let questions = pages.get_with("/rigs/begin?scene=lead", POUNDS).await;
+    assert!(questions.contains("in ft above") && questions.contains("value=\"176.4/154.3\""), "{questions}");
+    let board = pages.get("/rigs/scene?scene=lead&masses=176.4%2F154.3&units=lbf.in.lb").await;
+    assert!(board.text.contains("data-links") && board.text.contains("80.014"), "{}", board.text);
 }
 
 #[tokio::test]

@@ -11,13 +11,13 @@ mod sheet;
 mod tell;
 
 use crate::checking::{self, Trouble};
-use crate::helper::{HelperTrouble, What};
 use crate::solving::{SolveTrouble, Solver};
 use crate::{Surroundings, texts};
 use file::{OutingFile, Wanted};
 use plan::checker::objections;
 use plan::choice::Choice;
 use plan::outing::{Need, Outing, Piece};
+use plan::programme::Solution;
 use plan::statement::{Asked, Goal, Statement};
 use rig::check::{Link, LinkKind};
 use rig::file::Faults;
@@ -36,6 +36,8 @@ pub use tell::{curve as curve_told, swapped};
 
 /// Past this many, what would have been taken in a piece's place is not asked.
 const RUNNERS_UP: usize = 60;
+/// This part of the patience is theirs: whoever asked for a plan has it by then.
+const RUNNERS_UP_SHARE: u32 = 20;
 /// Points of a curve.
 const POINTS: usize = 10;
 
@@ -62,6 +64,14 @@ pub enum NotPlanned {
 impl From<SolveTrouble> for NotPlanned {
     fn from(trouble: SolveTrouble) -> Self {
         Self::Solve(trouble)
+    }
+}
+
+impl NotPlanned {
+    /// A season was asked of the pieces that a file tells: nobody knows what becomes of those.
+    #[must_use]
+    pub fn season_of_file(path: &str) -> Self {
+        fault("outing-season-of-file", &[("path", path.to_owned())])
     }
 }
 
@@ -92,17 +102,19 @@ pub struct Planned {
     pub fix: Option<Choice>,
     /// By need: a label, and what it would cost to do without it.
     pub runners_up: RunnersUp,
-    /// Why the runners-up are not told, where they are not.
+    /// Which runners-up are not told, and why, where some are not.
     pub unasked: Option<Unasked>,
 }
 
-/// Why it is not told what would be taken in a piece's place.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// Why it is not told what would be taken in a piece's place. The choice itself was proven before.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Unasked {
     /// So many questions, which are too many.
     Many(usize),
-    /// The solver was stopped after this. The choice itself was proven before.
-    Slow(Duration),
+    /// The solver did not find it in this time, in the places of these.
+    Slow(Duration, Vec<String>),
+    /// The solver failed: why.
+    Failed(SolveTrouble),
 }
 
 /// What doing without a piece costs: the first goal that gets worse, and by how much.
@@ -285,10 +297,7 @@ fn loads(links: &[&Link]) -> Strengths {
 pub fn plan(solver: Solver<'_>, outing: &Outing) -> Result<Planned, NotPlanned> {
     let choice = choose(solver, outing)?;
     let fix = if choice.is_short() { Some(mended(solver, outing)?) } else { None };
-    let (runners_up, unasked) = match runners_up(solver, outing, &choice)? {
-        Ok(costs) => (costs, None),
-        Err(unasked) => (vec![Vec::new(); outing.needs.len()], Some(unasked)),
-    };
+    let (runners_up, unasked) = runners_up(solver, outing, &choice);
     Ok(Planned { choice, fix, runners_up, unasked })
 }
 
@@ -372,42 +381,51 @@ fn chosen(solver: Solver<'_>, outing: &Outing, asked: &Asked) -> Result<Choice, 
     }
 }
 
-fn runners_up(solver: Solver<'_>, outing: &Outing, choice: &Choice) -> Result<Result<RunnersUp, Unasked>, NotPlanned> {
-    let mut asked: Vec<(usize, String)> = Vec::new();
-    let mut alike: BTreeSet<(usize, String)> = BTreeSet::new();
-    for need in 0..outing.needs.len() {
-        for taken in choice.taken(need) {
-            let piece = outing.piece(&taken.label).cloned().unwrap_or_default();
-            // Of pieces that are alike but for their labels one is enough.
-            if alike.insert((need, format!("{:?}", Piece { label: String::new(), count: 0, ..piece }))) {
-                asked.push((need, taken.label));
-            }
-        }
-    }
-    if asked.len() > RUNNERS_UP {
-        return Ok(Err(Unasked::Many(asked.len())));
-    }
+/// What doing without each piece would cost, as far as it is found in its share of the patience. Nothing here takes the choice away.
+fn runners_up(solver: Solver<'_>, outing: &Outing, choice: &Choice) -> (RunnersUp, Option<Unasked>) {
     let mut costs = vec![Vec::new(); outing.needs.len()];
-    if asked.is_empty() {
-        return Ok(Ok(costs));
+    let asked = distinct(outing, choice);
+    if asked.len() > RUNNERS_UP {
+        return (costs, Some(Unasked::Many(asked.len())));
     }
     let statement = |without: &(usize, String)| {
         Statement::of(outing, &Asked { without: Some(without.clone()), ..Asked::default() })
     };
     let statements: Vec<Statement> = asked.iter().map(statement).collect();
+    let Some(first) = statements.first() else { return (costs, None) };
+    // To do without something makes nothing better.
+    let least: Vec<i64> = first.goals.iter().map(|goal| choice.goal(*goal)).collect();
     let programmes: Vec<_> = statements.iter().map(|statement| statement.programme.clone()).collect();
-    let solved = match solver.solve_each(&programmes) {
-        Err(SolveTrouble::Helper(HelperTrouble { what: What::TooSlow(limit), .. })) => {
-            return Ok(Err(Unasked::Slow(limit)));
-        }
-        solved => solved?,
+    let own = Solver { patience: solver.patience / RUNNERS_UP_SHARE, ..solver };
+    let solved = match own.solve_each(&programmes, &least) {
+        Ok(solved) => solved,
+        Err(trouble) => return (costs, Some(Unasked::Failed(trouble))),
     };
+    let mut late = Vec::new();
     for (((need, label), statement), solution) in asked.into_iter().zip(&statements).zip(solved) {
-        let solution = solution?;
-        let worse = statement.goals.iter().zip(&solution.goals).map(|(goal, sum)| (*goal, sum - choice.goal(*goal)));
-        if let Some((goal, by)) = worse.into_iter().find(|(_, by)| *by != 0) {
-            costs[need].push((label, Cost { goal, by }));
+        match solution {
+            Ok(solution) => costs[need].extend(cost(statement, &solution, &least).map(|cost| (label, cost))),
+            Err(trouble) if trouble.is_slow() => late.push(label),
+            Err(trouble) => return (costs, Some(Unasked::Failed(trouble))),
         }
     }
-    Ok(Ok(costs))
+    let unasked = (!late.is_empty()).then_some(Unasked::Slow(own.patience, late));
+    (costs, unasked)
+}
+
+/// The first goal that comes to more, and by how much.
+fn cost(statement: &Statement, solution: &Solution, least: &[i64]) -> Option<Cost> {
+    let goals = statement.goals.iter().zip(solution.goals.iter().zip(least));
+    goals.map(|(goal, (sum, least))| Cost { goal: *goal, by: sum - least }).find(|cost| cost.by != 0)
+}
+
+/// What each need took, and of pieces that are alike but for their labels one.
+fn distinct(outing: &Outing, choice: &Choice) -> Vec<(usize, String)> {
+    let mut alike: BTreeSet<(usize, String)> = BTreeSet::new();
+    let needs = (0..outing.needs.len()).flat_map(|need| choice.taken(need).into_iter().map(move |taken| (need, taken)));
+    let own = needs.filter(|(need, taken)| {
+        let piece = outing.piece(&taken.label).cloned().unwrap_or_default();
+        alike.insert((*need, format!("{:?}", Piece { label: String::new(), count: 0, ..piece })))
+    });
+    own.map(|(need, taken)| (need, taken.label)).collect()
 }

@@ -37,7 +37,7 @@ impl Day {
         let choice = &planned.choice;
         let mut lines = vec![self.file.title.clone(), self.when(), String::new()];
         lines.extend(self.needs(outing, planned));
-        lines.extend(planned.unasked.map(Unasked::words));
+        lines.extend(planned.unasked.as_ref().map(Unasked::words));
         lines.extend(beside(outing, choice));
         lines.extend(self.masses(outing, choice));
         for (place, need) in outing.needs.iter().enumerate().filter(|(place, _)| choice.short[*place] > 0) {
@@ -108,7 +108,7 @@ impl Day {
         json!({
             "title": self.file.title, "day": self.day.to_string(), "days": self.file.days, "people": self.file.people,
             "needs": needs, "beside": taken_json(&choice.idle(outing)), "goals": goals,
-            "unasked": planned.unasked.map(Unasked::words),
+            "unasked": planned.unasked.as_ref().map(Unasked::words),
             "fix": planned.fix.as_ref().map(|fix| fix_json(outing, fix)),
         })
     }
@@ -289,10 +289,14 @@ fn taken_json(taken: &[Taken]) -> Value {
 impl Unasked {
     /// In words.
     #[must_use]
-    pub fn words(self) -> String {
+    pub fn words(&self) -> String {
         match self {
             Self::Many(count) => say("unasked-many", &[("count", count.to_string())]),
-            Self::Slow(limit) => say("unasked-slow", &[("seconds", limit.as_secs_f64().to_string())]),
+            Self::Slow(limit, labels) => {
+                let seconds = two_figures(limit.as_secs_f64());
+                say("unasked-slow", &[("labels", labels.join(", ")), ("seconds", seconds)])
+            }
+            Self::Failed(why) => say("unasked-failed", &[("why", why.words().0)]),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::fields::day;
 use super::labels::compact;
+use super::wear::{Limit, limit};
 use super::{Answer, Fault, Rack, Result, View};
 use crate::columns::columns;
 use crate::figures::two_figures;
@@ -11,26 +12,35 @@ use async_recursion::async_recursion as boxed;
 use jiff::civil::Date;
 use plan::choice::Choice;
 use plan::outing::{Need, Outing, Stays};
-use register::history::History;
+use register::history::{History, Past};
 use register::piece::Piece;
 use register::standing::{State, standing};
 use register::store::Query;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-/// What the log, the policy and the date alone say of the pieces of some kinds, up to a day.
+/// What log, policy and date say of the pieces of some kinds, up to a day, and what the forecasts of their grooves do.
 #[derive(Debug)]
 pub struct Ahead {
     until: Date,
-    /// By label: from which day it is withdrawn, and why.
-    leaving: BTreeMap<String, (Date, String)>,
-    /// Labels of which a groove was measured.
-    measured: Vec<String>,
+    /// By label.
+    leaving: BTreeMap<String, Leaves>,
+    /// By why nothing can be forecast: labels of which a groove was measured.
+    untold: BTreeMap<String, Vec<String>>,
+}
+
+/// That a piece is withdrawn.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Leaves {
+    on: Date,
+    why: String,
+    /// Whether it is withdrawn by age or limit, or worn even at the high end of its forecast; it may be fit otherwise.
+    is_sure: bool,
+    is_by_wear: bool,
 }
 
 impl Rack<'_> {
-    /// What the pieces of an outing's kinds will be up to a day, if nothing more is written. Wear is not forecast from the log: a reading there does not
-    /// tell the rope that ran until then.
+    /// What the pieces of an outing's kinds will be up to a day, if nothing more is written and they are used as often as so far.
     ///
     /// # Errors
     /// Where the store cannot be read, or `until` is no day to come.
@@ -46,17 +56,21 @@ impl Rack<'_> {
 
     async fn ahead(&self, of: &Day, until: Date) -> Result<Ahead> {
         let view = self.view().await?;
-        let mut ahead = Ahead { until, leaving: BTreeMap::new(), measured: Vec::new() };
+        let mut ahead = Ahead { until, leaving: BTreeMap::new(), untold: BTreeMap::new() };
         for gear in of.gears() {
             let rows = self.all(Query { gear: Some(gear.code().to_owned()), ..Query::default() }).await?;
             for (row, (piece, history)) in rows.iter().zip(self.fold_all(&rows, &view).await?) {
                 if row.standing == State::Withdrawn {
                     continue;
                 }
-                if let Some(leaves) = leaves(&piece, &history, &view, until) {
+                let wears = wears(&piece, &history, &view)?;
+                let worn = wears.as_ref().and_then(|limit| worn(limit, view.now.on, until));
+                let by = [leaves(&piece, &history, &view, until), worn];
+                // What is sure counts before what may be, and then what is sooner.
+                if let Some(leaves) = by.into_iter().flatten().min_by_key(|leaves| (!leaves.is_sure, leaves.on)) {
                     ahead.leaving.insert(row.label.clone(), leaves);
-                } else if piece.readings.contains_key("groove") {
-                    ahead.measured.push(row.label.clone());
+                } else if let Some(Limit::Untold(why)) = wears {
+                    ahead.untold.entry(why).or_default().push(row.label.clone());
                 }
             }
         }
@@ -64,14 +78,39 @@ impl Rack<'_> {
     }
 }
 
+/// When its groove comes to its limit, where one was measured.
+fn wears(piece: &Piece, history: &History, view: &View) -> Result<Option<Limit>> {
+    let about: Vec<&Past> = piece.of(history).collect();
+    let found = limit(&piece.label, &about, view.now.on)?;
+    // One without an interval says how deep it is, and not how fast it deepens.
+    let bare = || Limit::Untold(texts::outing("season-no-interval", &[]));
+    Ok(found.or_else(|| piece.readings.contains_key("groove").then(bare)))
+}
+
+/// By when its forecast has it worn, where its low end lies within the season: a spare too many stays at home, one too few is missed.
+fn worn(limit: &Limit, today: Date, until: Date) -> Option<Leaves> {
+    let told = |on, code, values: &[(&str, String)], is_sure| {
+        Some(Leaves { on, why: texts::outing(code, values), is_sure, is_by_wear: true })
+    };
+    match limit {
+        Limit::Reached => told(today, "season-worn-now", &[], true),
+        Limit::Within(band) if band.low <= until => {
+            let values = [("median", band.median.to_string()), ("high", band.high.to_string())];
+            let is_sure = band.high <= until;
+            told(band.low, if is_sure { "season-worn" } else { "season-may-wear" }, &values, is_sure)
+        }
+        Limit::Within(_) | Limit::Untold(_) => None,
+    }
+}
+
 /// From which day up to `until` it is withdrawn, and why, if nothing more is written.
-fn leaves(piece: &Piece, history: &History, view: &View, until: Date) -> Option<(Date, String)> {
+fn leaves(piece: &Piece, history: &History, view: &View, until: Date) -> Option<Leaves> {
     let mut on = view.now.on;
     loop {
         let stands = standing(piece, history, &view.group, on);
         if stands.state == State::Withdrawn {
-            let why = stands.reasons.first().map(|why| texts::reason(&why.reason));
-            return Some((on, why.unwrap_or_default()));
+            let why = stands.reasons.first().map(|why| texts::reason(&why.reason)).unwrap_or_default();
+            return Some(Leaves { on, why, is_sure: true, is_by_wear: false });
         }
         on = stands.changes_on.filter(|next| *next > on && *next <= until)?;
     }
@@ -82,7 +121,9 @@ struct Model {
     name: String,
     now: u32,
     gone: u32,
-    first: Option<(Date, String)>,
+    /// Of those that are gone: how many may still be fit.
+    maybe: u32,
+    first: Option<Leaves>,
 }
 
 impl Model {
@@ -91,11 +132,12 @@ impl Model {
         for piece in outing.pieces.iter().filter(|piece| piece.stays != Some(Stays::Out)) {
             let gear = piece.is.gear.map_or("-", |gear| gear.code());
             let name = piece.model.clone().unwrap_or_else(|| gear.to_owned());
-            let new = Self { name: name.clone(), now: 0, gone: 0, first: None };
+            let new = Self { name: name.clone(), now: 0, gone: 0, maybe: 0, first: None };
             let model = models.entry(name).or_insert(new);
             model.now += piece.count;
             if let Some(leaves) = ahead.leaving.get(&piece.label) {
                 model.gone += piece.count;
+                model.maybe += if leaves.is_sure { 0 } else { piece.count };
                 model.first = model.first.take().into_iter().chain([leaves.clone()]).min();
             }
         }
@@ -103,8 +145,9 @@ impl Model {
     }
 
     fn row(&self) -> Vec<String> {
-        let (on, why) = self.first.clone().map_or_else(Default::default, |(on, why)| (on.to_string(), why));
-        vec![self.name.clone(), self.now.to_string(), self.gone.to_string(), on, why]
+        let (on, why) = self.first.clone().map_or_else(Default::default, |first| (first.on.to_string(), first.why));
+        let counts = [self.now, self.gone, self.maybe].map(|count| count.to_string());
+        [self.name.clone()].into_iter().chain(counts).chain([on, why]).collect()
     }
 }
 
@@ -125,7 +168,9 @@ impl Ahead {
             mended.remedies.buy.iter().map(|(need, count, _)| Spare::of(&outing.needs[*need], *count, of)).collect();
         let gone = models.iter().map(|model| model.gone).sum::<u32>();
         let all = models.iter().map(|model| model.now).sum::<u32>();
-        let values = [("until", self.until.to_string()), ("count", gone.to_string()), ("all", all.to_string())];
+        let maybe = models.iter().map(|model| model.maybe).sum::<u32>();
+        let counts = [("count", gone), ("all", all), ("maybe", maybe)].map(|(name, count)| (name, count.to_string()));
+        let values: Vec<_> = counts.into_iter().chain([("until", self.until.to_string())]).collect();
         let mut text = texts::outing("season", &values) + "\n";
         if gone > 0 {
             let head = texts::outing("season-columns", &[]).split('|').map(str::to_owned).collect();
@@ -133,15 +178,23 @@ impl Ahead {
             text += &columns(&std::iter::once(head).chain(rows).collect::<Vec<_>>());
         }
         let met = spares.is_empty().then(|| texts::outing("season-met", &[]));
-        let measured = (!self.measured.is_empty())
-            .then(|| texts::outing("season-measured", &[("labels", compact(&self.measured))]));
-        for line in met.into_iter().chain(spares.iter().map(Spare::words)).chain(measured) {
+        let wears = self.leaving.values().any(|leaves| leaves.is_by_wear).then(|| texts::outing("season-wear", &[]));
+        let untold = self
+            .untold
+            .iter()
+            .map(|(why, labels)| texts::outing("season-untold", &[("labels", compact(labels)), ("why", why.clone())]));
+        for line in wears.into_iter().chain(met).chain(spares.iter().map(Spare::words)).chain(untold) {
             text += &format!("{line}\n");
         }
-        let leaving =
-            self.leaving.iter().map(|(label, (on, why))| json!({ "label": label, "on": on.to_string(), "why": why }));
+        let leaving = self.leaving.iter().map(|(label, leaves)| {
+            json!({ "label": label, "on": leaves.on.to_string(), "why": leaves.why, "is_sure": leaves.is_sure })
+        });
+        let untold = self
+            .untold
+            .iter()
+            .flat_map(|(why, labels)| labels.iter().map(move |label| json!({ "label": label, "why": why })));
         let json = json!({
-            "until": self.until.to_string(), "withdrawn": leaving.collect::<Vec<_>>(), "measured": self.measured,
+            "until": self.until.to_string(), "withdrawn": leaving.collect::<Vec<_>>(), "not_forecast": untold.collect::<Vec<_>>(),
             "spares": spares.iter().map(Spare::json).collect::<Vec<_>>(),
         });
         let mut answer = Answer::cautioned(text, json);

@@ -4,6 +4,7 @@ use super::{Answer, Fault, Rack, Result, View, text_of, words};
 use crate::columns::columns;
 use crate::texts;
 use async_recursion::async_recursion as boxed;
+use jiff::Timestamp;
 use jiff::civil::Date;
 use register::event::{Event, Inspection};
 use register::fit::{Fits, fitting};
@@ -364,6 +365,7 @@ pub(super) fn words_json(past: &Past, view: &View) -> Value {
     json!({
         "entry": past.seq,
         "happened": past.happened.to_string(),
+        "written": Timestamp::from_millisecond(past.written_ms).unwrap_or_default(),
         "writer": view.name(&past.writer),
         "text": words::event(&past.record.event, view),
         "record": past.record,

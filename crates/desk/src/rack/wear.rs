@@ -1,12 +1,16 @@
 //! How a piece wears, by its own log: what it was used for and the grooves that were measured, as a wear file, and its forecast.
 
 use super::{Fault, Rack, Result};
-use crate::forecasting::{Forecasted, NotForecast, forecast_text};
+use crate::forecasting::{Forecasted, forecast_text};
+use crate::texts;
 use async_recursion::async_recursion as boxed;
+use jiff::Span;
+use jiff::civil::Date;
 use register::event::{Event, Reading, Use};
 use register::history::Past;
 use std::collections::BTreeSet;
 use std::fmt::Write;
+use wear::forecast::{Band, Refusal, each_day};
 
 /// The person whose mass is put in, as the log holds none; kg. It is the same throughout, so that it leaves no trace in days and times.
 /// The mass of EN 892.
@@ -22,16 +26,7 @@ impl Rack<'_> {
         let view = self.view().await?;
         let (piece, history) = self.fold(&self.find(label).await?, &view).await?;
         let about: Vec<&Past> = piece.of(&history).collect();
-        let Some(text) = wear_file(label, &about) else { return Ok(None) };
-        match forecast_text(&text, label) {
-            Ok(forecasted) => Ok(Some(forecasted)),
-            Err(NotForecast::File(faults)) => {
-                Err(Fault::new("unreadable", &[("path", label.to_owned()), ("why", faults.to_string())]).into())
-            }
-            Err(other) => {
-                Err(Fault::new("unreadable", &[("path", label.to_owned()), ("why", other.to_string())]).into())
-            }
-        }
+        forecast(label, &about)
     }
 
     /// A photo or paper that stands beside an entry: its medium and what it holds. `place` counts from 0, those of the entry first and
@@ -52,6 +47,46 @@ impl Rack<'_> {
         let aside = self.store.aside(private).await?.ok_or_else(none)?;
         Ok((aside.media, aside.content))
     }
+}
+
+/// When the groove of a piece comes to its limit.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Limit {
+    /// It has.
+    Reached,
+    /// On a day of this band, if the piece is used as often as since its first use.
+    Within(Band<Date>),
+    /// Nothing is promised: why not.
+    Untold(String),
+}
+
+/// When the grooves that were measured of a piece come to their limit, by its own entries; none where no groove was measured.
+pub(super) fn limit(label: &str, about: &[&Past], today: Date) -> Result<Option<Limit>> {
+    let Some(forecasted) = forecast(label, about)? else { return Ok(None) };
+    let found = match &forecasted.answer {
+        Ok(forecast) => forecast,
+        Err(Refusal::LimitReached) => return Ok(Some(Limit::Reached)),
+        Err(refusal) => return Ok(Some(Limit::Untold(texts::refusal(*refusal).0))),
+    };
+    let uses = about.iter().filter(|past| matches!(past.record.event, Event::Used(_)));
+    let since = uses.map(|past| past.happened.date).min().unwrap_or(today);
+    let days = u32::try_from((today - since).get_days()).unwrap_or_default().max(1);
+    let more = each_day(found.so_far, days).and_then(|each| found.more(each));
+    let untold = || Limit::Untold(texts::refusal(Refusal::NoUseBetween).0);
+    Ok(Some(more.map_or_else(untold, |more| Limit::Within(more.map(|days| days_after(today, days))))))
+}
+
+/// The day so many days after one, or else the last that there is.
+fn days_after(day: Date, days: u64) -> Date {
+    let span = i64::try_from(days).ok().and_then(|days| Span::new().try_days(days).ok());
+    span.and_then(|span| day.checked_add(span).ok()).unwrap_or(Date::MAX)
+}
+
+/// The forecast of a piece by its own entries; none where no groove was measured with an interval.
+fn forecast(label: &str, about: &[&Past]) -> Result<Option<Forecasted>> {
+    let unreadable = |why: String| Fault::new("unreadable", &[("path", label.to_owned()), ("why", why)]);
+    let forecasted = wear_file(label, about).map(|text| forecast_text(&text, label)).transpose();
+    Ok(forecasted.map_err(|not| unreadable(not.to_string()))?)
 }
 
 /// What happened since the reading before.

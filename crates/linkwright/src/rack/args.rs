@@ -340,6 +340,9 @@ pub enum Log {
         /// The value, mm.
         #[arg(long, value_name = "MM")]
         mm: String,
+        /// So far off it may be either way, with 95 %: a groove is forecast from readings that tell it.
+        #[arg(long, value_name = "MM")]
+        plus_minus: Option<String>,
     },
     /// Repaired by someone whom the maker allows to.
     Repaired {

@@ -50,9 +50,11 @@ async fn event<'a>(rack: &Rack<'_>, what: &'a Log) -> Result<(&'a About, Event)>
         }
         Log::Exposed { about, to } => (about, Event::Exposed { to: to.clone() }),
         Log::Cleaned(about) => (about, Event::Cleaned),
-        Log::Measured { about, what, how, mm } => {
+        Log::Measured { about, what, how, mm, plus_minus } => {
             let (what, how, value) = (what.clone(), how.clone(), i64::from(decimal(mm, 3)?));
-            (about, Event::Measured(Reading { what, how, value, interval: None, bar_um: None }))
+            let off = plus_minus.as_deref().map(|off| decimal(off, 3)).transpose()?.map(i64::from);
+            let interval = off.map(|off| (value.saturating_sub(off).max(0), value.saturating_add(off)));
+            (about, Event::Measured(Reading { what, how, value, interval, bar_um: None }))
         }
         Log::Repaired { about, part } => (about, Event::Repaired { part: part.clone() }),
         Log::Restricted { about, to } => (about, Event::Restricted { to: to.clone() }),

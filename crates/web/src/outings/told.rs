@@ -67,11 +67,47 @@ struct Point {
     mass_g: i64,
 }
 
+/// A season ahead stands before the offers.
+#[derive(Deserialize)]
+struct Joined {
+    answers: (Season, serde::de::IgnoredAny),
+}
+
+#[derive(Deserialize)]
+struct Season {
+    until: String,
+    withdrawn: Vec<Leaves>,
+    not_forecast: Vec<Untold>,
+    spares: Vec<Spare>,
+}
+
+#[derive(Deserialize)]
+struct Leaves {
+    label: String,
+    on: String,
+    why: String,
+    is_sure: bool,
+}
+
+#[derive(Deserialize)]
+struct Untold {
+    label: String,
+    why: String,
+}
+
+#[derive(Deserialize)]
+struct Spare {
+    need: String,
+    count: u32,
+    offer: Option<String>,
+}
+
 /// What came of it; `linked` where its pieces stand on the rack.
 pub fn told(answer: &Answer, linked: bool) -> Markup {
     let drawn = read(answer)
         .map(|plan| draw_plan(&plan, linked))
         .or_else(|| read(answer).map(|curve: Curve| draw_curve(&curve)))
+        .or_else(|| read(answer).map(|joined: Joined| draw_season(&joined.answers.0)))
         .unwrap_or_default();
     let is_drawn = !drawn.0.is_empty();
     html! {
@@ -163,6 +199,38 @@ fn draw_changes(changes: &[Change], linked: bool) -> Markup {
         }
     };
     table(&word("outings-swap"), &["need", "out", "in"], &rows)
+}
+
+/// What is withdrawn until then, and what to buy for it.
+fn draw_season(season: &Season) -> Markup {
+    let piece = |label: &str| html! { a href={ "/piece/" (part(label)) } { (label) } };
+    let rows = html! {
+        @for leaves in &season.withdrawn {
+            tr {
+                th scope="row" { (piece(&leaves.label)) }
+                td { (leaves.on) }
+                td { (word(if leaves.is_sure { "outings-sure" } else { "outings-maybe" })) }
+                td { (leaves.why) }
+            }
+        }
+    };
+    html! {
+        p.caption { (line("outings-season", &season.until)) }
+        @if season.withdrawn.is_empty() { p { (word("outings-none-leaves")) } } @else {
+            (table(&word("outings-leaves"), &["piece", "from", "how-sure", "why"], &rows))
+        }
+        @if season.spares.is_empty() { p { (word("outings-season-met")) } } @else {
+            ul {
+                @for spare in &season.spares {
+                    li {
+                        (word("outings-to-buy")) " " (spare.count) " × " (spare.need)
+                        @if let Some(offer) = &spare.offer { ": " (offer) }
+                    }
+                }
+            }
+        }
+        @for untold in &season.not_forecast { p.hint { (piece(&untold.label)) ": " (untold.why) } }
+    }
 }
 
 /// How much more margin weighs, as a table and as a line.

@@ -2,9 +2,10 @@
 
 use super::{kinds, to_entry};
 use crate::form::{Field as Typing, Form, Kind, against, choices};
-use crate::layout::{Room, drawing, page};
+use crate::layout::{Room, page, stamped};
 use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
+use crate::units::Unit;
 use crate::{Shared, Site, word};
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
@@ -31,7 +32,7 @@ fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Markup {
                 (form().draw(site, typed, wrong))
                 section aria-live="polite" {
                     h2 { (word("plate")) }
-                    div data-plate { @if !marking.is_empty() { (drawing(&desk::reading::svg(marking))) } }
+                    div data-plate { @if !marking.is_empty() { (stamped(&desk::reading::svg(marking))) } }
                     ul data-notes {}
                 }
             }
@@ -64,6 +65,9 @@ fn kind(field: Field) -> Kind {
         Field::Nose => words(Nose::ALL.iter().map(|is| is.code()).collect()),
         Field::FirstUse => Kind::Day,
         Field::Count => Kind::Count,
+        Field::Mass => Kind::Value(Unit::G, 0),
+        Field::Length => Kind::Value(Unit::M, 3),
+        Field::Diameter => Kind::Value(Unit::Mm, 3),
         _ => Kind::Line,
     }
 }
@@ -78,7 +82,11 @@ pub async fn enter(State(site): Shared, typed: Typed) -> Result<Response, Proble
 async fn told(site: &Site, typed: &Typed) -> Result<Response, Problem> {
     let mut told = Told::default();
     for field in Field::ALL.iter().filter(|field| **field != Field::Label) {
-        field.put(&mut told, typed.get(field.code()))?;
+        let value = match kind(*field) {
+            Kind::Value(unit, places) => typed.value(field.code(), unit, places),
+            _ => typed.get(field.code()).to_owned(),
+        };
+        field.put(&mut told, &value)?;
     }
     let labels = typed.get("labels");
     let answer = typed.rack(site).add(labels, &told, None).await?;

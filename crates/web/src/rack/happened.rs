@@ -6,6 +6,7 @@ use crate::form::{Field, Form, Kind, against, token};
 use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong};
 use crate::typed::{PHOTOS, Typed, Upload};
+use crate::units::Unit;
 use crate::{Shared, Site, word};
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -80,17 +81,18 @@ fn form(what: &str) -> Form {
 fn own_fields(what: &str) -> Vec<Field> {
     let words = |name: &str| Field::new(name, word(&format!("field-{name}")), Kind::Line);
     let count = |name: &str| Field::new(name, word(&format!("field-{name}")), Kind::Count);
+    let value = |name: &str, unit, places| Field::new(name, word(&format!("field-{name}")), Kind::Value(unit, places));
     match what {
         "used" => vec![
             words("duty"),
             count("rappels"),
             count("lowers"),
-            count("run"),
+            value("run", Unit::M, 0),
             count("falls"),
-            words("force"),
+            value("force", Unit::Kn, 3),
             Field::new("severe", word("field-severe"), Kind::Tick),
         ],
-        "dropped" => vec![words("height"), words("onto")],
+        "dropped" => vec![value("height", Unit::M, 3), words("onto")],
         "exposed" => {
             let codes = exposures().iter().map(|one| (one.code.clone(), one.what.clone())).collect();
             vec![Field::new("to", word("field-exposed-to"), Kind::Choice(codes))]
@@ -101,7 +103,7 @@ fn own_fields(what: &str) -> Vec<Field> {
             vec![
                 Field::new("measured", word("field-measured"), Kind::Choice(codes.to_vec())),
                 Field::new("how", word("field-how"), Kind::Choice(how.to_vec())),
-                words("mm").required(),
+                value("mm", Unit::Mm, 3).required(),
             ]
         }
         "repaired" => vec![words("part").required()],
@@ -140,21 +142,21 @@ async fn event(site: &Site, typed: &Typed) -> Result<Event, Problem> {
             typed.owned("duty"),
             typed.count("rappels")?,
             typed.count("lowers")?,
-            typed.count("run")?,
+            typed.count_of("run", Unit::M)?,
             typed.count("falls")?,
-            typed.some("force"),
+            typed.some_value("force", Unit::Kn, 3).as_deref(),
             typed.some("severe").is_some(),
         )?,
         "first-use" => Event::FirstUse,
         "bought" => Event::Bought { supplier: typed.owned("supplier") },
         "dropped" => {
-            let height = typed.some("height").map(|height| decimal(height, 3)).transpose()?;
+            let height = typed.some_value("height", Unit::M, 3).map(|height| decimal(&height, 3)).transpose()?;
             Event::Dropped { height_mm: height.map(i64::from), onto: typed.owned("onto") }
         }
         "exposed" => Event::Exposed { to: owned("to") },
         "cleaned" => Event::Cleaned,
         "measured" => {
-            let value = i64::from(decimal(typed.get("mm"), 3)?);
+            let value = i64::from(decimal(&typed.value("mm", Unit::Mm, 3), 3)?);
             Event::Measured(Reading { what: owned("measured"), how: owned("how"), value, interval: None, bar_um: None })
         }
         "repaired" => Event::Repaired { part: owned("part") },

@@ -1,14 +1,16 @@
 //! The page of one piece: its plate, its standing and why, what is known of it, its history on a line.
 
 use super::{seen, standing};
-use crate::layout::{Room, address, drawing, page};
+use crate::layout::{Room, address, drawing, page, stamped};
 use crate::problem::Problem;
+use crate::units::{self, Unit};
 use crate::{Shared, line, word};
 use axum::extract::{Path, State};
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use desk::rack::fields::{Field, Told};
 use desk::{forecasting, texts};
+use jiff::Timestamp;
 use maud::{Markup, html};
 use register::event::{Description, Event, Record};
 use serde::Deserialize;
@@ -58,6 +60,7 @@ pub struct Past {
     pub entry: i64,
     pub happened: String,
     pub writer: String,
+    written: Timestamp,
     pub text: String,
     #[serde(default)]
     pub notes: Vec<String>,
@@ -88,7 +91,7 @@ pub async fn piece(State(site): Shared, Path(label): Path<String>) -> Result<Mar
             div.beside {
                 section { h2 { (texts::rack("known", &[])) } (known(&piece)) }
                 @if let Some(plate) = plate {
-                    section { h2 { (word("plate")) } (drawing(&plate)) }
+                    section { h2 { (word("plate")) } (stamped(&plate)) }
                 }
             }
             @if let Some(forecasted) = &forecasted {
@@ -144,6 +147,12 @@ fn known(piece: &Piece) -> Markup {
     let (maker, model, serial) = (piece.maker.clone(), piece.model.clone(), piece.serial.clone());
     let told = Told { label: String::new(), maker, model, serial, first_use: piece.first_use, is: piece.is.clone() };
     let facts = Field::ALL.iter().map(|field| (texts::field(*field), field.get(&told)));
+    let facts = facts.filter(|(_, text)| !text.is_empty());
+    // A number stands before its unit, and what is told in words stays as it is.
+    let facts = facts.map(|(name, text)| match Unit::at_end(name) {
+        Some((name, unit)) => (name, format!("{text} {}", unit.code()), false),
+        None => (name, text, true),
+    });
     let work = [
         ("days", piece.days.to_string()),
         ("rappels", piece.rappels.to_string()),
@@ -152,7 +161,7 @@ fn known(piece: &Piece) -> Markup {
     ];
     html! {
         dl {
-            @for (name, text) in facts { @if !text.is_empty() { div { dt { (name) } dd { (text) } } } }
+            @for (name, text, as_written) in facts { div { dt { (name) } dd data-as-written[as_written] { (text) } } }
             @if let Some(holder) = &piece.holder { div { dt { (texts::rack("column-who", &[])) } dd { (holder) } } }
             @if let Some(site) = piece.site.as_ref().filter(|site| piece.is.site.as_ref() != Some(*site)) { div { dt { (texts::rack("column-where", &[])) } dd { (site) } } }
         }
@@ -169,7 +178,8 @@ fn history(entries: &[Past]) -> Markup {
 pub fn entry(past: &Past) -> Markup {
     html! {
         li id={ "entry-" (past.entry) } {
-            time { (past.happened) } " " span.number { (past.entry) } " " (past.text) " " span.writer { (past.writer) }
+            time { (past.happened) } " " span.number { (past.entry) } " " (past.text) " "
+            span.writer { (past.writer) ", " (word("written")) " " (units::instant(past.written)) }
             @for note in &past.notes { p.note { (note) } }
             @for place in 0..past.photos() {
                 a href={ "/photo/" (past.entry) "/" (place) } {

@@ -5,6 +5,7 @@ use crate::form::{Field, Form, Kind, against};
 use crate::layout::{Room, drawing, page, part};
 use crate::problem::{Problem, Wrong};
 use crate::typed::{PHOTOS, Typed, Upload};
+use crate::units::Unit;
 use crate::{Shared, Site, line, word};
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
@@ -39,7 +40,8 @@ fn draw(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong], looked: Option
 
 fn form(label: &str) -> Form {
     let mm = |name: &str| {
-        Field::new(name, word(&format!("wear-{name}")), Kind::Line).hint(word(&format!("wear-{name}-hint")))
+        Field::new(name, word(&format!("wear-{name}")), Kind::Value(Unit::Mm, 3))
+            .hint(word(&format!("wear-{name}-hint")))
     };
     let fields = vec![
         Field::new("photo", word("wear-photo"), Kind::File(PHOTOS)).required().hint(word("wear-photo-hint")),
@@ -82,7 +84,9 @@ async fn measured(site: &Site, label: &str, typed: &Typed) -> Result<Looked, Pro
 
 fn known(typed: &Typed) -> Result<Known, Problem> {
     let mm = |name: &str| {
-        let number = typed.some(name).map(|text| text.replace(',', ".").parse::<f64>().ok().filter(|mm| *mm > 0.0));
+        let number = typed
+            .some_value(name, Unit::Mm, 3)
+            .map(|text| text.replace(',', ".").parse::<f64>().ok().filter(|mm| *mm > 0.0));
         number.map_or(Ok(None), |mm| mm.map(Some).ok_or_else(|| Problem::Unreadable(word(&format!("wear-{name}")))))
     };
     Ok(Known { bar_height_mm: mm("bar-height")?, scale_bar_mm: mm("scale-bar")?, bar_mm: mm("bar")? })
