@@ -1,10 +1,10 @@
 //! A large rack: how long a page, a search, a history, an append and a rebuild take, each beside the same in bare SQL.
 //!
 //! `RACK_PIECES` says how large (10 000; ten entries each), `RACK_STORE` where (a file in a temporary folder; a `postgres://`
-//! address of an empty database, or a file that is kept and used again). With `RACK_ASK` set, lists that are there are asked as they are, and
-//! not made anew.
+//! address of an empty database, or a file that is kept and used again). `RACK_PARTS` says
+//! what is measured, all of it if not set: `rebuild,standings,questions,appends`.
 
-use benches::questions::{HISTORY, KIT, KITS, questions};
+use benches::questions::{HISTORY, KIT, KITS, TOLD, questions};
 use benches::rack::{Chance, Rack, Size};
 use jiff::civil::date;
 use register::store::{Now, Query, Store};
@@ -28,16 +28,21 @@ async fn run() {
     let store = Store::open(&place).await.expect("a store");
     println!("{:?}, {pieces} pieces, {} entries\n", store.dialect(), size.entries);
     fill(&store, size).await;
-    if std::env::var_os("RACK_ASK").is_none() {
+    let parts = std::env::var("RACK_PARTS").unwrap_or_else(|_| "rebuild,standings,questions,appends".to_owned());
+    let is_asked = |part: &str| parts.split(',').any(|asked| asked == part);
+    if is_asked("rebuild") {
         rebuild(&store).await;
     }
+    if is_asked("standings") {
+        standings(&store).await;
+    }
     let mut bench = Bench { store, rack: Rack::new(size, SEED), size, chance: Chance(3), samples: 200 };
-    println!("| question | median | p95 | bare SQL: median | times |\n| --- | ---: | ---: | ---: | ---: |");
-    bench.pages().await;
-    bench.by_name().await;
-    bench.histories().await;
-    bench.openings().await;
-    bench.appends().await;
+    if is_asked("questions") {
+        bench.questions().await;
+    }
+    if is_asked("appends") {
+        bench.appends().await;
+    }
 }
 
 async fn fill(store: &Store, size: Size) {
@@ -56,13 +61,18 @@ async fn rebuild(store: &Store) {
     let begun = Begun::now();
     let pieces = store.rebuild(Some(NOW.on), &|_, _| {}).await.expect("rebuilt");
     println!("everything derived made anew: {begun} for {pieces} pieces");
+}
+
+/// Every row is marked before, as a new policy does, and so has to be judged and written.
+async fn standings(store: &Store) {
     sqlx::query("UPDATE rack SET changes_on = ''").execute(store.pool()).await.expect("marked");
     let begun = Begun::now();
-    store.refresh(NOW, &|_, _| {}).await.expect("refreshed");
-    println!("all standings made anew: {begun}");
+    let refreshed = store.refresh(NOW, &|_, _| {}).await.expect("refreshed");
+    assert!(refreshed > 0, "every row was marked");
+    println!("all standings made anew, every row written: {begun}");
     let begun = Begun::now();
-    let read = "SELECT count(*), sum(n) FROM (SELECT thing, sum(length(body)) AS n FROM about JOIN entry
-        ON entry.seq = about.seq GROUP BY thing) AS all_of_it";
+    let read = "SELECT count(*), sum(n) FROM (SELECT thing, sum(length(coalesce(told, body))) AS n FROM about
+        LEFT JOIN entry ON told IS NULL AND entry.seq = about.seq GROUP BY thing) AS all_of_it";
     sqlx::query(read).fetch_one(store.pool()).await.expect("read");
     println!("bare SQL that only reads every entry of every piece: {begun}\n");
 }
@@ -113,6 +123,14 @@ impl Bench {
         self.chance.below(self.size.pieces)
     }
 
+    async fn questions(&mut self) {
+        println!("| question | median | p95 | bare SQL: median | times |\n| --- | ---: | ---: | ---: | ---: |");
+        self.pages().await;
+        self.by_name().await;
+        self.histories().await;
+        self.openings().await;
+    }
+
     async fn pages(&mut self) {
         let asked = questions(&self.rack, 0, NOW.on).len();
         for place in 0..asked {
@@ -149,22 +167,26 @@ impl Bench {
         let (mut labels, mut bare_labels) = (Times(vec![]), Times(vec![]));
         let (mut pages, mut bare_pages) = (Times(vec![]), Times(vec![]));
         let (mut kits, mut bare_kits) = (Times(vec![]), Times(vec![]));
-        for _ in 0..self.samples {
+        for round in 0..self.samples {
             let piece = self.some_piece();
-            let label = [self.rack.label(piece)];
-            let begun = Instant::now();
-            assert_eq!(self.store.labelled(&label).await.expect("a look").len(), 1);
-            labels.0.push(begun.elapsed());
-            bare_labels.0.push(self.bare("SELECT * FROM rack WHERE label = $1", &label).await);
-            let begun = Instant::now();
-            self.store.kits(None, 50, None).await.expect("a page");
-            pages.0.push(begun.elapsed());
-            bare_pages.0.push(self.bare(KITS, &[]).await);
-            let label = [Rack::kit_label(piece / 100)];
-            let begun = Instant::now();
-            self.store.kit(&label[0]).await.expect("a look").expect("it is there");
-            kits.0.push(begun.elapsed());
-            bare_kits.0.push(self.bare(KIT, &label).await);
+            let (label, kit) = ([self.rack.label(piece)], [Rack::kit_label(piece / 100)]);
+            for turn in [round % 2, (round + 1) % 2] {
+                if turn == 0 {
+                    let begun = Instant::now();
+                    assert_eq!(self.store.labelled(&label).await.expect("a look").len(), 1);
+                    labels.0.push(begun.elapsed());
+                    let begun = Instant::now();
+                    self.store.kits(None, 50, None).await.expect("a page");
+                    pages.0.push(begun.elapsed());
+                    let begun = Instant::now();
+                    self.store.kit(&kit[0]).await.expect("a look").expect("it is there");
+                    kits.0.push(begun.elapsed());
+                } else {
+                    bare_labels.0.push(self.bare("SELECT * FROM rack WHERE label = $1", &label).await);
+                    bare_pages.0.push(self.bare(KITS, &[]).await);
+                    bare_kits.0.push(self.bare(KIT, &kit).await);
+                }
+            }
         }
         row("a piece by its label", &mut labels, &mut bare_labels);
         row("first page of the kits", &mut pages, &mut bare_pages);
@@ -209,26 +231,39 @@ impl Bench {
         println!("\nopened anew, up to the first page: median {:.1?}, p95 {:.1?}", times.at(0.5), times.at(0.95));
     }
 
-    /// Appends a day of use to many pieces, in durable batches with the lists kept, beside bare SQL that reads and writes the same rows.
+    /// Appends a day of use to many pieces, in durable batches with the lists kept, beside bare SQL that reads and writes the same, by
+    /// turns and each of other pieces, so that neither finds in the cache what the other has read.
     async fn appends(&mut self) {
+        println!(
+            "\n| batches of | entries a second: median | from first to last | bare SQL: median | from first to last | times |"
+        );
+        println!("| ---: | ---: | ---: | ---: | ---: | ---: |");
         let first = self.store.head().await.expect("a head").seq.cast_unsigned() + 1;
         for size in [1, 100, 1000, 5000] {
             let (mut ours, mut bare) = (Times(vec![]), Times(vec![]));
-            let rounds = if size == 1 { 50 } else { 5 };
+            let rounds = if size == 1 { 100 } else { 10 };
             for round in 0..rounds {
                 let tag = first * 1_000_000 + size * 1000 + round;
-                let mut batch = self.store.begin(NOW).await.expect("a batch");
-                let drafts = (0..size).map(|number| self.used(tag, number)).collect();
-                let begun = Instant::now();
-                batch.push_all(drafts).await.expect("written");
-                batch.commit().await.expect("durable");
-                ours.0.push(begun.elapsed());
-                bare.0.push(self.bare_insert(size).await);
+                let drafts: Vec<_> = (0..size).map(|number| self.used(tag, number)).collect();
+                for turn in [round % 2, (round + 1) % 2] {
+                    if turn == 0 {
+                        let begun = Instant::now();
+                        let mut batch = self.store.begin(NOW).await.expect("a batch");
+                        batch.push_all(drafts.clone()).await.expect("written");
+                        batch.commit().await.expect("durable");
+                        ours.0.push(begun.elapsed());
+                    } else {
+                        bare.0.push(self.bare_insert(size).await);
+                    }
+                }
             }
+            let a_second = |time: Duration, rounds: u64| (size * rounds) as f64 / time.as_secs_f64();
+            let [all, all_bare] = [&ours, &bare].map(|times| a_second(times.0.iter().sum(), rounds));
             let (median, base) = (ours.at(0.5), bare.at(0.5));
             println!(
-                "batches of {size}: median {median:.1?}, {:.0} entries a second; bare SQL that reads and writes the same {base:.1?}, {:.2} times",
-                size as f64 / median.as_secs_f64(),
+                "| {size} | {:.0} | {all:.0} | {:.0} | {all_bare:.0} | {:.2} |",
+                a_second(median, 1),
+                a_second(base, 1),
                 median.as_secs_f64() / base.as_secs_f64()
             );
         }
@@ -245,52 +280,46 @@ impl Bench {
         draft
     }
 
-    /// The last entries once more, bound from outside as a program would, into tables of the same shape with the same indexes: the
-    /// entries, what they bear upon, and the rows of the pieces, in one durable transaction. What a piece may still do hangs on all that it
-    /// went through, so its row and its entries are read before that.
-    async fn bare_insert(&self, size: u64) -> Duration {
-        let pool = self.store.pool();
+    /// Some earlier entries once more, bound from outside as a program would, into the same tables, each told of some other piece: in one
+    /// durable transaction, taken out again afterwards. What a piece may still do hangs on all that it went through, so its row and its
+    /// entries are read. No row of a piece is written, as by most of these entries none becomes another.
+    async fn bare_insert(&mut self, size: u64) -> Duration {
         let last = self.store.head().await.expect("a head").seq;
-        let from = last - size.cast_signed();
-        for make in [
-            "CREATE TABLE IF NOT EXISTS bare_entry AS SELECT * FROM entry WHERE seq < 0",
-            "CREATE UNIQUE INDEX IF NOT EXISTS bare_seq ON bare_entry (seq)",
-            "CREATE UNIQUE INDEX IF NOT EXISTS bare_client ON bare_entry (client)",
-            "CREATE TABLE IF NOT EXISTS bare_about AS SELECT * FROM about WHERE seq < 0",
-            "CREATE UNIQUE INDEX IF NOT EXISTS bare_thing ON bare_about (thing, seq)",
-        ] {
-            sqlx::query(make).execute(pool).await.expect("a table");
-        }
-        let entries = sqlx::query("SELECT * FROM entry WHERE seq > $1").bind(from).fetch_all(pool).await.expect("rows");
-        let things = sqlx::query("SELECT thing, seq FROM about WHERE seq > $1").bind(from);
-        let things = things.fetch_all(pool).await.expect("rows");
+        let numbers: Vec<u64> = (0..size).map(|_| self.some_piece()).collect();
+        let pieces: Vec<i64> = numbers.into_iter().map(|piece| self.rack.piece(piece).number()).collect();
+        let pool = self.store.pool();
+        let earlier = "SELECT entry.*, told FROM about JOIN entry ON entry.seq = about.seq
+            WHERE thing >= $1 AND told IS NOT NULL LIMIT $2";
+        let earlier = sqlx::query(earlier).bind(self.rack.piece(0).number()).bind(size.cast_signed());
+        let earlier = earlier.fetch_all(pool).await.expect("rows");
         let begun = Instant::now();
         let mut writing = pool.begin().await.expect("a transaction");
-        for row in &entries {
-            let mut query = sqlx::query("INSERT INTO bare_entry VALUES ($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11)");
-            for column in 0..11 {
+        for (seq, (row, thing)) in (last + 1..).zip(earlier.iter().zip(&pieces)) {
+            let mut query = sqlx::query("INSERT INTO entry VALUES ($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11)").bind(seq);
+            for column in 1..11 {
                 query = match column {
-                    0 | 2 | 4 => query.bind(row.get::<i64, _>(column)),
+                    2 | 4 => query.bind(row.get::<i64, _>(column)),
+                    7 => query.bind(format!("bare-{seq}")),
                     _ => query.bind(row.get::<String, _>(column)),
                 };
             }
             query.execute(&mut *writing).await.expect("written");
-        }
-        for row in &things {
-            let (thing, seq): (i64, i64) = (row.get(0), row.get(1));
-            let about = sqlx::query("INSERT INTO bare_about VALUES ($1, $2)").bind(thing).bind(seq);
-            about.execute(&mut *writing).await.expect("written");
-            let row = sqlx::query("SELECT * FROM rack WHERE id = $1").bind(thing);
+            let about = sqlx::query("INSERT INTO about VALUES ($1, $2, $3)").bind(*thing).bind(seq);
+            about.bind(row.get::<String, _>(11)).execute(&mut *writing).await.expect("written");
+            let row = sqlx::query("SELECT * FROM rack WHERE id = $1").bind(*thing);
             row.fetch_one(&mut *writing).await.expect("a row");
-            sqlx::query(HISTORY).bind(thing).fetch_all(&mut *writing).await.expect("rows");
-            let listed = sqlx::query("UPDATE rack SET standing = standing, due_on = due_on WHERE id = $1").bind(thing);
-            listed.execute(&mut *writing).await.expect("written");
+            sqlx::query(TOLD).bind(*thing).fetch_all(&mut *writing).await.expect("rows");
         }
         writing.commit().await.expect("durable");
         let took = begun.elapsed();
-        for table in ["bare_entry", "bare_about"] {
-            sqlx::query(&format!("DROP TABLE {table}")).execute(pool).await.expect("dropped");
+        let mut writing = pool.begin().await.expect("a transaction");
+        let entries = sqlx::query("DELETE FROM entry WHERE seq > $1").bind(last);
+        entries.execute(&mut *writing).await.expect("taken out");
+        for thing in pieces {
+            let about = sqlx::query("DELETE FROM about WHERE thing = $1 AND seq > $2").bind(thing).bind(last);
+            about.execute(&mut *writing).await.expect("taken out");
         }
+        writing.commit().await.expect("durable");
         took
     }
 }

@@ -31,6 +31,10 @@ pub const KIT: &str = "SELECT entry.seq, happened, written_ms, version, writer, 
 pub const HISTORY: &str = "SELECT entry.seq, happened, written_ms, version, writer, body FROM about
     JOIN entry ON entry.seq = about.seq WHERE thing = $1 ORDER BY entry.seq";
 
+/// The same where it is told beside the thing; what is long, from the log.
+pub const TOLD: &str = "SELECT about.seq, told, happened, written_ms, version, writer, body FROM about
+    LEFT JOIN entry ON told IS NULL AND entry.seq = about.seq WHERE thing = $1 ORDER BY about.seq";
+
 const PAGE: &str = "SELECT * FROM rack";
 const ORDER: &str = "ORDER BY place, id LIMIT 50";
 

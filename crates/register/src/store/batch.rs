@@ -5,6 +5,7 @@ use super::error::{Result, StoreError};
 use super::history::entry_at;
 use super::rows::{self, Value, sums_of};
 use super::shelf::{self, Known};
+use super::told::{about_row, tells};
 use super::touch::{self, GROUP};
 use super::{Dialect, Head, Now, Store, head};
 use crate::entry::{Draft, Entry};
@@ -239,9 +240,11 @@ impl Batch {
     async fn flush(&mut self) -> Result<()> {
         let Pending { entries, asides, about, links } = std::mem::take(&mut self.pending);
         let conn = &mut *self.writing;
+        let told: HashMap<i64, String> = entries.iter().map(|entry| (entry.seq, tells(entry))).collect();
+        let about = about.into_iter().map(|(thing, seq)| about_row(thing, seq, told.get(&seq).map(String::as_str)));
         rows::insert(conn, ENTRY_INTO, entries.iter().map(rows::entry_row).collect(), "").await?;
         rows::insert(conn, ASIDE_INTO, asides, " ON CONFLICT (private) DO NOTHING").await?;
-        rows::insert(conn, ABOUT_INTO, about.into_iter().map(pair).collect(), " ON CONFLICT DO NOTHING").await?;
+        rows::insert(conn, ABOUT_INTO, about.collect(), " ON CONFLICT DO NOTHING").await?;
         rows::insert(conn, LINK_INTO, links.into_iter().map(pair).collect(), " ON CONFLICT DO NOTHING").await
     }
 }
@@ -249,7 +252,7 @@ impl Batch {
 pub(super) const ENTRY_INTO: &str =
     "entry (seq, happened, written_ms, kind, version, body, writer, client, before, hash, sums)";
 pub(super) const ASIDE_INTO: &str = "aside (private, salt, media, content, person, sums)";
-pub(super) const ABOUT_INTO: &str = "about (thing, seq)";
+pub(super) const ABOUT_INTO: &str = "about (thing, seq, told)";
 pub(super) const LINK_INTO: &str = "link (thing, source)";
 
 pub(super) fn pair((one, other): (i64, i64)) -> [Value; 2] {

@@ -82,16 +82,17 @@ impl Dialect {
     }
 
     /// A statement of the schema with this database's words: `{key}` for a row's number, `{text}` compared byte by
-    /// byte, `{bytes}`, and `{clustered}` where rows lie in the order of their key.
+    /// byte, `{bytes}`, `{unit}` for what parts columns in a text, and `{clustered}` where rows lie in the order of their key.
     pub(super) fn schema(self, statement: &str) -> String {
-        let [key, text, bytes, clustered] = match self {
-            Self::Sqlite => ["INTEGER PRIMARY KEY", "TEXT", "BLOB", "WITHOUT ROWID"],
-            Self::Postgres => ["BIGINT PRIMARY KEY", "TEXT COLLATE \"C\"", "BYTEA", ""],
+        let [key, text, bytes, unit, clustered] = match self {
+            Self::Sqlite => ["INTEGER PRIMARY KEY", "TEXT", "BLOB", "char(31)", "WITHOUT ROWID"],
+            Self::Postgres => ["BIGINT PRIMARY KEY", "TEXT COLLATE \"C\"", "BYTEA", "chr(31)", ""],
         };
         statement
             .replace("{key}", key)
             .replace("{text}", text)
             .replace("{bytes}", bytes)
+            .replace("{unit}", unit)
             .replace("{clustered}", clustered)
     }
 

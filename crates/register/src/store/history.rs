@@ -167,8 +167,8 @@ pub(super) fn past(row: &sqlx::any::AnyRow) -> Result<Past> {
 }
 
 /// What parts the entries, and the columns of an entry, in [`packed`]: control characters, which no body, date or writer holds.
-const UNIT: char = '\u{1f}';
-const RECORD: char = '\u{1e}';
+pub(super) const UNIT: char = '\u{1f}';
+pub(super) const RECORD: char = '\u{1e}';
 
 /// Entries, in no order, as one long text: it is rows that cost time, not bytes.
 pub(super) async fn packed(conn: &mut AnyConnection, which: &str) -> Result<String> {
@@ -184,7 +184,7 @@ pub(super) fn apart(packed: &str) -> std::str::SplitTerminator<'_, char> {
     packed.split_terminator(RECORD)
 }
 
-/// The number of one of these.
+/// The number that one of these begins with.
 pub(super) fn number_of(entry: &str) -> Result<i64> {
     let number = entry.split(UNIT).next().unwrap_or_default();
     number.parse().map_err(|_| StoreError::Unfit(format!("`{number}` is no number of an entry")))
@@ -206,18 +206,6 @@ pub(super) fn unpack(entry: &str) -> Result<Past> {
 pub(super) fn list<'a>(ids: impl IntoIterator<Item = &'a i64>) -> String {
     let numbers = ids.into_iter().map(i64::to_string).collect::<Vec<_>>().join(",");
     format!("IN ({})", if numbers.is_empty() { "NULL" } else { &numbers })
-}
-
-/// Which entries bear upon which things.
-pub(super) async fn about(conn: &mut AnyConnection, things: &str) -> Result<BTreeMap<i64, Vec<i64>>> {
-    let sql =
-        format!("SELECT thing, string_agg(CAST(seq AS TEXT), ',') FROM about WHERE thing {things} GROUP BY thing");
-    let mut about = BTreeMap::new();
-    for row in sqlx::query(&sql).persistent(false).fetch_all(conn).await? {
-        let seqs: String = row.try_get(1)?;
-        about.insert(row.try_get(0)?, seqs.split(',').filter_map(|seq| seq.parse().ok()).collect());
-    }
-    Ok(about)
 }
 
 pub(super) async fn numbers(conn: &mut AnyConnection, sql: &str) -> Result<Vec<i64>> {

@@ -8,7 +8,7 @@ use super::error::Result;
 use super::history::{apart, numbers, packed, unpack};
 use super::rows;
 use super::shelf::{self, CHUNK, Judged, RACK, Shelf, TOGETHER, WORD_INTO, judge, judged};
-use super::told::Told;
+use super::told::{Texts, Told, about_row};
 use super::touch::{self, FIRST};
 use super::{Progress, Store, head, kits};
 use crate::history::Past;
@@ -18,12 +18,14 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use sqlx::AnyConnection;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// How many entries are read at a time.
 const ENTRIES: i64 = 32_768;
 /// How many pairs are handed over at a time.
 const PAIRS: usize = 65_536;
+/// How many pairs are told of from one pass over the log.
+const TOLD: usize = 1_000_000;
 
 impl Store {
     /// Makes the lists anew from the log alone, with the standings of a day. Without one, the rows are
@@ -47,10 +49,11 @@ pub(super) async fn rebuild(conn: &mut AnyConnection, on: Option<Date>, progress
         sqlx::query(&format!("DELETE FROM {table}")).execute(&mut *conn).await?;
     }
     let log = relate(conn, progress).await?;
-    for (into, pairs) in [(ABOUT_INTO, &log.about), (LINK_INTO, &log.links)] {
-        for some in pairs.chunks(PAIRS) {
-            rows::insert(conn, into, some.iter().copied().map(pair).collect(), "").await?;
-        }
+    for some in log.about.chunks(TOLD) {
+        tell(conn, some).await?;
+    }
+    for some in log.links.chunks(PAIRS) {
+        rows::insert(conn, LINK_INTO, some.iter().copied().map(pair).collect(), "").await?;
     }
     let pieces = shelve(conn, &log, on.unwrap_or_else(|| day_after(log.written_ms)), progress).await?;
     if on.is_none() {
@@ -142,46 +145,30 @@ fn lean(about: &mut Vec<(i64, i64)>, leaning: &Leaning) {
     about.extend(added);
 }
 
-impl Log {
-    /// The things that can be pieces, each with its entries and those of what it inherits from.
-    fn things(&self) -> impl Iterator<Item = (i64, Vec<i64>)> {
-        let first = self.about.partition_point(|(thing, _)| *thing < FIRST);
-        let things = self.about[first..].chunk_by(|(one, _), (next, _)| one == next);
-        things.filter_map(|own| {
-            let thing = own.first()?.0;
-            let sources = self.sources(thing).into_iter().flat_map(|source| of(&self.about, source));
-            Some((thing, own.iter().chain(sources).map(|(_, entry)| *entry).collect()))
-        })
+/// Writes which entries bear upon which things, and what they tell.
+async fn tell(conn: &mut AnyConnection, about: &[(i64, i64)]) -> Result<()> {
+    let texts = Texts::of(conn, about.iter().map(|(_, seq)| *seq).collect()).await?;
+    for some in about.chunks(PAIRS) {
+        let rows = some.iter().map(|(thing, seq)| about_row(*thing, *seq, texts.tells(*seq))).collect();
+        rows::insert(conn, ABOUT_INTO, rows, "").await?;
     }
-
-    /// Whom a thing inherits from, however far back.
-    fn sources(&self, thing: i64) -> BTreeSet<i64> {
-        let (mut sources, mut next) = (BTreeSet::new(), vec![thing]);
-        while let Some(thing) = next.pop() {
-            next.extend(
-                of(&self.links, thing).iter().map(|(_, source)| *source).filter(|source| sources.insert(*source)),
-            );
-        }
-        sources
-    }
-}
-
-/// The pairs of a thing.
-fn of(pairs: &[(i64, i64)], thing: i64) -> &[(i64, i64)] {
-    let first = pairs.partition_point(|(of, _)| *of < thing);
-    let count = pairs[first..].partition_point(|(of, _)| *of == thing);
-    &pairs[first..first + count]
+    Ok(())
 }
 
 /// The rows of all pieces. While some are judged, the next are read.
 async fn shelve(conn: &mut AnyConnection, log: &Log, on: Date, progress: &dyn Progress) -> Result<u64> {
     let group = shelf::fold_group(conn).await?;
-    let mut things = log.things();
+    let first = log.about.partition_point(|(thing, _)| *thing < FIRST);
+    let things: Vec<i64> = log.about[first..].chunk_by(|one, next| one.0 == next.0).map(|own| own[0].0).collect();
+    let mut chunks = things.chunks(TOGETHER);
     let (mut pieces, mut judging) = (0, None);
     loop {
-        let some: Vec<_> = things.by_ref().take(TOGETHER).collect();
-        let told = Told::by(conn, some).await?;
-        let next = told.last().map(|last| (judge(told, &group, on), last));
+        let next = match chunks.next() {
+            Some(some) => {
+                Some((judge(Told::of(conn, some).await?, &group, on), some.last().copied().unwrap_or_default()))
+            }
+            None => None,
+        };
         if let Some((judging, last)) = judging.take() {
             let Judged { pieces: shelves, kits } = judged(judging).await?;
             pieces += shelves.len() as u64;

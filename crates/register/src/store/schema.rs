@@ -11,7 +11,7 @@ use sqlx::Row;
 pub const SCHEMA: i64 = MIGRATIONS.len() as i64;
 
 /// What leads from each version to the next; never changed, only added to.
-const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS];
+const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS, BESIDE];
 
 /// The log, and what stands beside it.
 const LOG: &[&str] = &[
@@ -72,6 +72,19 @@ const FILTERS: &[&str] = &[
     "CREATE INDEX rack_site ON rack (site, place, id, gear, standing)",
     "DROP INDEX rack_standing",
     "CREATE INDEX rack_standing ON rack (standing, place, id, gear, site)",
+];
+
+/// What an entry tells lies beside the things that it bears upon, where it is short: as `told::about_row` writes it.
+const BESIDE: &[&str] = &[
+    "ALTER TABLE about RENAME TO about_before",
+    "CREATE TABLE about (
+        thing BIGINT NOT NULL, seq BIGINT NOT NULL, told {text}, PRIMARY KEY (thing, seq)) {clustered}",
+    "INSERT INTO about (thing, seq, told)
+        SELECT thing, seq, CASE WHEN octet_length(tells) <= 512 THEN tells END FROM (
+            SELECT thing, entry.seq, concat_ws({unit}, happened, written_ms, version, writer, body) AS tells
+            FROM about_before JOIN entry ON entry.seq = about_before.seq) AS told
+        ORDER BY thing, seq",
+    "DROP TABLE about_before",
 ];
 
 /// The version since which what is derived is as it is now: what an earlier one derived is made anew.

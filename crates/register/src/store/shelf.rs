@@ -32,7 +32,7 @@ pub(super) const RACK: &str =
 const AT_ONCE: i64 = 1000;
 
 /// How many rows are made anew in one transaction, so that others can write in between; and read together, see [`Told`].
-pub(super) const TOGETHER: usize = 100_000;
+pub(super) const TOGETHER: usize = 32_768;
 
 /// How many rows are compared and written at a time.
 pub(super) const CHUNK: usize = 4_096;
