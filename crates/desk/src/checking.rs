@@ -145,14 +145,22 @@ impl ReadRig {
         let Self { rig, policy, name } = self;
         let unsolved = |failure: Failure| unsolved(&name, &failure);
         let prepared = Prepared::new(&rig).map_err(unsolved)?;
-        let bands = bands(&prepared).map_err(unsolved)?;
-        let mut check = check(&rig, &bands, &policy);
-        let moving = moving(&prepared, &bands, &check, &policy);
-        check.counts |= moving.as_ref().is_some_and(Moving::cannot_be);
-        let offers = offers(&prepared, &bands, &check, &policy);
-        let losses = if rig.losses { losses(&prepared, &bands.history, &policy) } else { Vec::new() };
+        let table = || clip_falls(&prepared);
+        let around = || {
+            let bands = bands(&prepared)?;
+            let check = check(&rig, &bands, &policy);
+            let moving = moving(&prepared, &bands, &check, &policy);
+            let offers = offers(&prepared, &bands, &check, &policy);
+            let losses = if rig.losses { losses(&prepared, &bands.history, &policy) } else { Vec::new() };
+            Ok::<_, Failure>((bands, check, moving, offers, losses))
+        };
+        // A table is as much work as all the rest and waits for none of it; without one, waking a thread takes longer than it does.
+        let (clip_falls, around) =
+            if rig.clip_table.is_some() { rayon::join(table, around) } else { (table(), around()) };
+        let (bands, mut check, moving, offers, losses) = around.map_err(unsolved)?;
+        let clip_falls = clip_falls.map_err(unsolved)?;
         let joined = compare(&rig, &policy);
-        let clip_falls = clip_falls(&prepared).map_err(unsolved)?;
+        check.counts |= moving.as_ref().is_some_and(Moving::cannot_be);
         check.counts |= policy.losses_count_for_exit && losses.iter().any(Loss::counts);
         check.counts |= policy.ground_counts_for_exit && clip_falls.iter().any(|fall| fall.reaches_ground);
         Ok(Checked { bands, moving, check, offers, losses, joined, clip_falls, policy, rig })

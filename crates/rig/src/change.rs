@@ -253,9 +253,13 @@ impl Trial<'_> {
         }
         // The corners that share a stiffness fill the lanes of one run.
         let first = self.before.check.weakest().map_or(Taken::AsTyped, |link| link.worst_in.stiffness);
-        let mut followed = with_corners(self.promising(tries, others), |corner| corner.stiffness == first);
+        let promising = self.promising(tries, others);
+        // Fewer than there are cores are dropped no sooner by it.
+        let few = promising.len() < rayon::current_num_threads();
+        let is_soon = |corner: &Corner| few || corner.stiffness == first;
+        let mut followed = with_corners(promising, is_soon);
         followed.retain(|(place, (_, bands))| self.offer(&tries[*place], bands).is_some());
-        for (place, (_, bands)) in with_corners(followed, |corner| corner.stiffness != first) {
+        for (place, (_, bands)) in with_corners(followed, |corner| !is_soon(corner)) {
             offers[place] = self.offer(&tries[place], &bands);
         }
         offers.into_iter().flatten().collect()

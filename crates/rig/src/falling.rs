@@ -74,13 +74,36 @@ impl AtPeak {
     }
 }
 
-/// Follows falls, in the order of the tasks. Those that differ in numbers alone run side by side, which changes none of
-/// them by a bit.
+/// Follows falls, in the order of the tasks.
 pub(crate) fn falls(tasks: &[Task<'_>]) -> Vec<Result<Solved, Failure>> {
+    side_by_side(tasks, |falling, falls| {
+        let mut watching: Vec<Watching<'_>> = falling.iter().map(Falling::watching).collect();
+        let peaks = fall::run_together(falls, falling[0].step, &mut watching)?;
+        Ok(falling
+            .iter()
+            .zip(peaks)
+            .zip(watching)
+            .map(|((one, peaks), watching)| one.solved(&peaks, watching))
+            .collect())
+    })
+}
+
+/// Follows falls only for how low each point comes, in m, in the order of the tasks.
+pub(crate) fn lowest(tasks: &[Task<'_>]) -> Vec<Result<Vec<f64>, Failure>> {
+    side_by_side(tasks, |falling, falls| fall::lowest_together(falls, falling[0].step))
+}
+
+/// Those that differ in numbers alone run side by side, which changes none of them by a bit.
+fn side_by_side<T: Send>(
+    tasks: &[Task<'_>],
+    follow: impl Fn(&[Falling<'_>], &[Fall<f64>]) -> Result<Vec<T>, fall::Fault> + Sync,
+) -> Vec<Result<T, Failure>> {
+    // A few fill the cores first and the lanes after.
+    let lanes = tasks.len().div_ceil(rayon::current_num_threads()).min(MOST_LANES);
     let mut groups: Vec<Vec<(usize, Falling<'_>)>> = Vec::new();
     for (place, task) in tasks.iter().enumerate() {
         let falling = Falling::of(task);
-        let room = |group: &&mut Vec<(usize, Falling<'_>)>| group.len() < MOST_LANES && group[0].1.is_like(&falling);
+        let room = |group: &&mut Vec<(usize, Falling<'_>)>| group.len() < lanes && group[0].1.is_like(&falling);
         match groups.iter_mut().find(room) {
             Some(group) => group.push((place, falling)),
             None => groups.push(vec![(place, falling)]),
@@ -88,24 +111,23 @@ pub(crate) fn falls(tasks: &[Task<'_>]) -> Vec<Result<Solved, Failure>> {
     }
     let followed = groups.into_par_iter().flat_map_iter(|group| {
         let (places, falling): (Vec<usize>, Vec<Falling<'_>>) = group.into_iter().unzip();
-        places.into_iter().zip(follow(&falling))
+        places.into_iter().zip(each(&falling, &follow))
     });
     let mut solved: Vec<_> = followed.collect();
     solved.sort_by_key(|(place, _)| *place);
     solved.into_iter().map(|(_, solved)| solved).collect()
 }
 
-/// Follows falls side by side; where one of them is at fault, one by one, which tells whose fault it is.
-fn follow(falling: &[Falling<'_>]) -> Vec<Result<Solved, Failure>> {
-    let (falls, mut watching): (Vec<Fall<f64>>, Vec<Watching<'_>>) =
-        falling.iter().map(|one| (one.fall.clone(), one.watching())).unzip();
-    match (fall::run_together(&falls, falling[0].step, &mut watching), falling) {
-        (Ok(peaks), _) => {
-            let each = falling.iter().zip(peaks).zip(watching);
-            each.map(|((one, peaks), watching)| Ok(one.solved(&peaks, watching))).collect()
-        }
+/// Follows a group; where one of it is at fault, one by one, which tells whose fault it is.
+fn each<T>(
+    falling: &[Falling<'_>],
+    follow: &impl Fn(&[Falling<'_>], &[Fall<f64>]) -> Result<Vec<T>, fall::Fault>,
+) -> Vec<Result<T, Failure>> {
+    let falls: Vec<Fall<f64>> = falling.iter().map(|one| one.fall.clone()).collect();
+    match (follow(falling, &falls), falling) {
+        (Ok(followed), _) => followed.into_iter().map(Ok).collect(),
         (Err(fault), [one]) => vec![Err(one.task.prepared.name_fault(fault))],
-        (Err(_), _) => falling.iter().flat_map(|one| follow(std::slice::from_ref(one))).collect(),
+        (Err(_), _) => falling.iter().flat_map(|one| each(std::slice::from_ref(one), follow)).collect(),
     }
 }
 

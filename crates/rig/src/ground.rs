@@ -1,9 +1,10 @@
 //! What a fall comes to: the ground, ledges and walls; and the falls of a leader clip by clip.
 
 use crate::band::{Corner, corners, variation};
+use crate::falling::lowest;
 use crate::file::GROUND;
 use crate::model::{Case, Draw, LineLength, PointId, Rig};
-use crate::solve::{Failure, Prepared, Solved, Step, Task, solve_all};
+use crate::solve::{Failure, Prepared, Step, Task};
 use mechanics::fall::Moment;
 use mechanics::number::Number;
 use terms::Length;
@@ -144,13 +145,12 @@ pub fn clip_falls(whole: &Prepared<'_>) -> Result<Vec<ClipFall>, Failure> {
     let cases: Vec<Vec<Corner>> = stages.iter().map(|stage| with_typed(&stage.rig)).collect();
     let tasks: Vec<Task<'_>> =
         prepared.iter().zip(&cases).flat_map(|(prepared, cases)| tasks(prepared, cases)).collect();
-    let mut solved = solve_all(&tasks).into_iter();
+    let mut heights = lowest(&tasks).into_iter();
     let mut fall = |(stage, cases): (&Stage, Vec<Corner>)| {
-        let lowest = |(corner, solved): (Corner, Result<Solved, Failure>)| {
-            Ok((corner, solved?.loads.points[lead.leader.0].lowest_m))
-        };
+        let of_leader = |(corner, heights): (Corner, Result<Vec<f64>, Failure>)| Ok((corner, heights?[lead.leader.0]));
         let count = cases.len();
-        let lowest: Result<Vec<_>, Failure> = cases.into_iter().zip(solved.by_ref().take(count)).map(lowest).collect();
+        let lowest: Result<Vec<_>, Failure> =
+            cases.into_iter().zip(heights.by_ref().take(count)).map(of_leader).collect();
         Ok(stage.fall(lead, &lowest?))
     };
     stages.iter().zip(cases).map(&mut fall).collect()

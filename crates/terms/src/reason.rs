@@ -108,6 +108,13 @@ reasons! {
             /// What it asks.
             strength: Force,
         } = "cord-standard-asks",
+        /// Nothing is marked on cord, and EN 564 asks nothing of its diameter.
+        CordBesideStandard {
+            /// The least diameter that it asks something of, mm.
+            least_mm: f64,
+            /// The largest, mm.
+            most_mm: f64,
+        } = "cord-beside-standard",
         /// Ratings are slow pulls on new parts over round pins.
         RatingsAreSlowPulls = "ratings-are-slow-pulls",
         /// No legible mark, no strength.

@@ -149,7 +149,14 @@ pub enum StrengthBy {
 pub fn sling_bears(strength: Option<Force>, by: StrengthBy, knot: Option<&str>) -> SlingBears {
     const WHAT: &str = "sling";
     let Some(strength) = strength else {
-        return SlingBears { low: None, high: None, because: vec![Reason::StrengthUnknown { what: WHAT }] };
+        let unknown = match by {
+            StrengthBy::Mark => Reason::StrengthUnknown { what: WHAT },
+            StrengthBy::CordStandard => {
+                let [least_mm, most_mm] = standards::en564_diameters_mm();
+                Reason::CordBesideStandard { least_mm, most_mm }
+            }
+        };
+        return SlingBears { low: None, high: None, because: vec![unknown] };
     };
     let marked = match by {
         StrengthBy::Mark => Reason::MarkedStrength { what: WHAT, strength },
@@ -349,6 +356,11 @@ mod tests {
     fn no_strength_is_lent() {
         let unmarked = sling_bears(None, StrengthBy::Mark, Some("water knot"));
         assert_eq!((unmarked.low, unmarked.because[0].code()), (None, "strength-unknown"));
+        let thick = sling_bears(cord_strength(9.0), StrengthBy::CordStandard, None);
+        assert_eq!(
+            (thick.low, thick.because),
+            (None, vec![Reason::CordBesideStandard { least_mm: 4.0, most_mm: 8.0 }])
+        );
         let unlisted = sling_bears(Some(Force::from_kn(22.0)), StrengthBy::Mark, Some("granny knot"));
         assert_eq!((unlisted.low, unlisted.because[1].code()), (None, "knot-not-listed"));
     }

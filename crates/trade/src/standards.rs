@@ -120,6 +120,12 @@ pub fn en564_minimum_kn(diameter_mm: f64) -> Option<f64> {
         .then_some(cord.coefficient_kn_per_mm2 * diameter_mm * diameter_mm)
 }
 
+/// The least and the largest diameter of cord in mm that EN 564 asks something of.
+#[must_use]
+pub fn en564_diameters_mm() -> [f64; 2] {
+    [FILE.cord.smallest_mm, FILE.cord.largest_mm]
+}
+
 /// Where the cord formula comes from.
 #[must_use]
 pub fn en564_source() -> Source {

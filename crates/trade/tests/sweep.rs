@@ -149,6 +149,7 @@ fn every_reason_of_this_room_is_brought_about() {
                 .map(Reason::code),
         );
     }
+    given.extend(sling_bears(None, StrengthBy::CordStandard, None).because.iter().map(Reason::code));
     let here: BTreeSet<_> =
         Reason::CATALOGUE.iter().filter(|entry| entry.room == "trade").map(|entry| entry.code).collect();
     assert_eq!(given, here);

@@ -21,7 +21,7 @@ use crate::vector::Vector;
 pub use motion::Moment;
 use motion::Motion;
 pub use peaks::{NodePeak, Peaks};
-pub use together::{MOST_LANES, WatchLane, run_together};
+pub use together::{MOST_LANES, WatchLane, lowest_together, run_together};
 
 /// The longest default step in s: a person on a rope swings a thousand times more slowly than this.
 const LONGEST_STEP: f64 = 2e-3;
@@ -205,18 +205,38 @@ impl<N: Number, F: FnMut(&Moment<'_, N>)> Watch<N> for F {
 /// # Panics
 /// Where an index of the fall points at nothing.
 pub fn run<N: Number>(fall: &Fall<N>, step: f64, watch: &mut impl Watch<N>) -> Result<Peaks<N>, Fault> {
+    let mut peaks = Peaks::start(fall);
+    follow(fall, step, |motion| motion.look(&mut peaks, watch))?;
+    Ok(peaks)
+}
+
+/// Follows a fall as [`run`] does, and only for how low each point comes, in m: the same heights in less time.
+///
+/// # Errors
+/// As [`run`].
+///
+/// # Panics
+/// As [`run`].
+pub fn lowest<N: Number>(fall: &Fall<N>, step: f64) -> Result<Vec<N>, Fault> {
+    let mut lowest: Vec<N> = fall.nodes.iter().map(|node| node.at.0[2]).collect();
+    follow(fall, step, |motion| motion.sink(&mut lowest))?;
+    Ok(lowest)
+}
+
+/// Takes a fall step by step and shows every moment of it.
+#[inline]
+fn follow<N: Number>(fall: &Fall<N>, step: f64, mut look: impl FnMut(&mut Motion<'_, N>)) -> Result<(), Fault> {
     let count = (fall.until / step).ceil().max(1.0);
     let mut motion = Motion::start(fall, fall.until / count)?;
-    let mut peaks = Peaks::start(fall);
     for _ in 0..count as usize {
         motion.kick();
-        motion.look(&mut peaks, watch);
+        look(&mut motion);
         motion.drift();
         motion.run_ropes()?;
     }
     motion.kick();
-    motion.look(&mut peaks, watch);
-    Ok(peaks)
+    look(&mut motion);
+    Ok(())
 }
 
 /// The step in s that follows every sling and rope of the fall closely enough: one radian of the fastest ringing.

@@ -115,7 +115,6 @@ impl<'a, N: Number> Motion<'a, N> {
             self.change[node] = self.force[node] * (span / self.inertia[node]);
         }
         self.legs.kick(self.step, span, &self.inertia, &self.force, &mut self.change);
-        self.legs.centre(&self.change, N::splat(if self.steps_done == 0 { 0.0 } else { 0.5 }));
         for &node in &self.moving {
             self.velocity[node] += self.change[node];
         }
@@ -136,9 +135,17 @@ impl<'a, N: Number> Motion<'a, N> {
         self.legs.pull(&self.at, &self.velocity, &mut self.force);
     }
 
+    /// Takes the lowest heights.
+    pub fn sink(&self, lowest: &mut [N]) {
+        for &node in &self.moving {
+            lowest[node] = lowest[node].min(self.at[node].0[2]);
+        }
+    }
+
     /// Takes the peaks. Forces and positions belong to this moment; what a leg adds is recomputed with its tension
     /// at this moment.
     pub fn look(&mut self, peaks: &mut Peaks<N>, watch: &mut impl Watch<N>) {
+        self.legs.centre(&self.change, N::splat(if self.steps_done == 0 { 0.0 } else { 0.5 }));
         self.force.copy_from_slice(&self.ropes_force);
         self.legs.add_pulls(&mut self.force);
         for (node, peak) in peaks.nodes.iter_mut().enumerate() {

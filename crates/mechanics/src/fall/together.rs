@@ -1,7 +1,7 @@
 //! Falls of one shape that run side by side, each as it would alone.
 
 use super::peaks::{NodePeak, Peaks};
-use super::{Fall, Fault, Kind, Leg, Line, Moment, Node, Piece, Steady, Tear, Watch, run};
+use super::{Fall, Fault, Kind, Leg, Line, Moment, Node, Piece, Steady, Tear, Watch, lowest, run};
 use crate::number::{Lanes, Number};
 use crate::rope::Response;
 use crate::vector::Vector;
@@ -38,15 +38,38 @@ impl<N: Number, W: WatchLane> Watch<N> for Each<'_, W> {
 /// # Panics
 /// Where their shapes differ ([`Fall::is_shaped_like`]), their number is none of those, or an index points at nothing.
 pub fn run_together<W: WatchLane>(falls: &[Fall<f64>], step: f64, watch: &mut [W]) -> Result<Vec<Peaks<f64>>, Fault> {
-    assert!(falls.windows(2).all(|pair| pair[0].is_shaped_like(&pair[1])), "falls of one shape");
+    assert_alike(falls);
     assert!(falls.len() == watch.len(), "a watcher for each fall");
     let mut each = Each(watch);
     match falls {
         [fall] => Ok(vec![run(fall, step, &mut each)?]),
         [_, _] => Ok(run(&side_by_side::<2>(falls), step, &mut each)?.apart(2)),
-        [_, _, _] | [_, _, _, _] => Ok(run(&side_by_side::<4>(falls), step, &mut each)?.apart(falls.len())),
-        _ => panic!("{} falls side by side", falls.len()),
+        _ => Ok(run(&side_by_side::<MOST_LANES>(falls), step, &mut each)?.apart(falls.len())),
     }
+}
+
+/// Follows falls of one shape side by side as [`run_together`] does, and only for how low each point comes, in m: by fall.
+///
+/// # Errors
+/// As [`run_together`].
+///
+/// # Panics
+/// As [`run_together`].
+pub fn lowest_together(falls: &[Fall<f64>], step: f64) -> Result<Vec<Vec<f64>>, Fault> {
+    fn apart<N: Number>(lowest: &[N], count: usize) -> Vec<Vec<f64>> {
+        (0..count).map(|lane| lowest.iter().map(|height| height.lane(lane)).collect()).collect()
+    }
+    assert_alike(falls);
+    match falls {
+        [fall] => Ok(vec![lowest(fall, step)?]),
+        [_, _] => Ok(apart(&lowest(&side_by_side::<2>(falls), step)?, 2)),
+        _ => Ok(apart(&lowest(&side_by_side::<MOST_LANES>(falls), step)?, falls.len())),
+    }
+}
+
+fn assert_alike(falls: &[Fall<f64>]) {
+    assert!((1..=MOST_LANES).contains(&falls.len()), "{} falls side by side", falls.len());
+    assert!(falls.windows(2).all(|pair| pair[0].is_shaped_like(&pair[1])), "falls of one shape");
 }
 
 impl Fall<f64> {

@@ -1,7 +1,7 @@
 //! Falls side by side give the bits of falls one by one; so do many threads.
 
 use crate::rigs;
-use mechanics::fall::{self, Fall, Kind, MOST_LANES, Piece, Steady, Tear};
+use mechanics::fall::{self, Fall, Kind, MOST_LANES, Peaks, Piece, Steady, Tear};
 use mechanics::number::{Lanes, Number};
 use mechanics::vector::Vector;
 use std::array::from_fn;
@@ -51,6 +51,10 @@ fn falls_in_lanes_give_the_bits_of_runs_alone() {
             let watch = &mut vec![(); count];
             let together = fall::run_together(&four[..count], step, watch).expect("a run in lanes");
             assert_eq!(together, alone[..count], "shape {seed}, {count} falls");
+            let heights = fall::lowest_together(&four[..count], step).expect("a run in lanes");
+            let lowest = |peaks: &Peaks<f64>| peaks.nodes.iter().map(|node| node.lowest).collect();
+            let of_peaks: Vec<Vec<f64>> = alone[..count].iter().map(lowest).collect();
+            assert_eq!(heights, of_peaks, "shape {seed}, {count} falls, heights alone");
         }
         assert!(alone.windows(2).all(|pair| pair[0] != pair[1]), "four falls, not one four times");
     }

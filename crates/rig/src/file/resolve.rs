@@ -281,7 +281,8 @@ impl Resolver<'_, '_> {
             let tears = self.tears(table.tears_at_kn, table.tears_m);
             let marked = table.strength_kn.map(|strength| Force::from_kn(strength.0));
             let asked = table.cord_mm.as_ref().and_then(|cord| sling::cord_strength(cord.value.0));
-            let strength_by = if marked.is_some() { StrengthBy::Mark } else { StrengthBy::CordStandard };
+            let is_marked = marked.is_some() || table.cord_mm.is_none();
+            let strength_by = if is_marked { StrengthBy::Mark } else { StrengthBy::CordStandard };
             self.rig.slings.push(Sling {
                 name: name.value,
                 stiffness,
