@@ -6,6 +6,7 @@ from the labels alone.
 """
 import argparse
 import json
+import math
 import pathlib
 import random
 import re
@@ -338,7 +339,7 @@ def groups(question, need, labels):
 
 
 def solved(question, workers, seconds):
-    """What each goal comes to at the least, one after another; None from the first that was not proven."""
+    """What each goal comes to at the least, one after another; None from the first that was not proven, and between what bounds that one lies."""
     model, goals = stated(question)
     best = dict.fromkeys(GOALS)
     ends = time.monotonic() + seconds
@@ -350,14 +351,16 @@ def solved(question, workers, seconds):
         solver.parameters.subsolvers.extend(["max_lp", "core"])
         solver.parameters.max_time_in_seconds = max(0.1, ends - time.monotonic())
         model.minimize(sum(goals[goal]))
-        if solver.solve(model) != cp_model.OPTIMAL:
-            return best
+        status = solver.solve(model)
+        if status != cp_model.OPTIMAL:
+            most = round(solver.objective_value) if status == cp_model.FEASIBLE else None
+            return best, (goal, math.ceil(solver.best_objective_bound - 1e-6), most)
         best[goal] = round(solver.objective_value)
         model.clear_hints()
         for unknown in (model.get_int_var_from_proto_index(place) for place in range(len(model.proto.variables))):
             model.add_hint(unknown, solver.value(unknown))
         model.add(sum(goals[goal]) <= best[goal])
-    return best
+    return best, None
 
 
 # Both, compared.
@@ -377,21 +380,25 @@ def compared(path, arguments):
         added = question.goals(units)
         wrong += [f"{goal}: told {told['goals'].get(goal, 0)}, adds up to {added[goal]}" for goal in GOALS if told["goals"].get(goal, 0) != added[goal]]
     began = time.monotonic()
-    best = solved(question, arguments.workers, arguments.seconds)
+    best, within = solved(question, arguments.workers, arguments.seconds)
     own = time.monotonic() - began
     for goal in GOALS:
         if best[goal] is not None and told["goals"].get(goal, 0) != best[goal]:
             wrong.append(f"{goal}: told {told['goals'].get(goal, 0)}, CP-SAT proves {best[goal]}")
             break
+    if not wrong and within:
+        goal, least, most = within
+        if not least <= told["goals"].get(goal, 0) <= (most if most is not None else told["goals"].get(goal, 0)):
+            wrong.append(f"{goal}: told {told['goals'].get(goal, 0)}, CP-SAT says {least} to {most}")
     return wrong, [goal for goal in GOALS if best[goal] is None], (theirs, own), told["goals"]
 
 
 def written(arguments, folder):
-    """Random outings as files. Half to all of what is asked for; the last case has all."""
+    """Random outings as files. From a share to all of what is asked for; the last case has all."""
     dice = random.Random(arguments.seed)
     files = []
     for case in range(arguments.cases):
-        share = 1.0 if case == arguments.cases - 1 else dice.uniform(0.5, 1.0)
+        share = 1.0 if case == arguments.cases - 1 else dice.uniform(arguments.least, 1.0)
         pieces, needs = (max(1, round(share * one)) for one in (arguments.pieces, arguments.needs))
         seed = arguments.seed * 1000 + case
         files.append(folder / f"case-{case:03} (seed {seed}, {pieces} pieces, {needs} needs).toml")
@@ -411,6 +418,7 @@ def main():
     reader.add_argument("--cases", type=int, default=30)
     reader.add_argument("--pieces", type=int, default=40, help="the most labels of a case")
     reader.add_argument("--needs", type=int, default=10, help="the most needs of a case")
+    reader.add_argument("--least", type=float, default=0.5, help="the smallest case's share of these")
     reader.add_argument("--workers", type=int, default=2)
     reader.add_argument("--seconds", type=float, default=60.0, help="how long CP-SAT may take for a case")
     reader.add_argument("--each", action="store_true", help="a line for each case")
@@ -427,7 +435,7 @@ def main():
             unproven += bool(open_goals)
             if open_goals:
                 print(f"{path.stem}: CP-SAT did not prove {', '.join(open_goals)} in {arguments.seconds:.0f} s, of which the program says "
-                      f"{', '.join(str(goals.get(goal, 0)) for goal in open_goals)}; what it proved was compared")
+                      f"{', '.join(str(goals.get(goal, 0)) for goal in open_goals)}; what it proved was compared, and the next goal with its bounds")
             for one in wrong:
                 print(f"{path.stem}: {one}")
             disagree += bool(wrong)
