@@ -8,6 +8,8 @@ import { AxeBuilder } from '@axe-core/playwright';
 import { browser, open, serve } from './site.mjs';
 
 const [program, folder] = process.argv.slice(2);
+// Some journeys alone, by their names; most want the example that the first one takes.
+const only = process.env.ONLY?.split(',');
 // The smallest photo there is.
 const PIXEL = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==', 'base64');
 const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
@@ -166,9 +168,15 @@ async function offline({ page, complaints }, journey, site) {
     await page.getByRole('button', { name: 'Write into the log' }).click();
     await page.waitForURL(/\/waiting#waits-\d+$/);
   }
+  // A photo of wear waits too, and is measured when it arrives: the first of a piece gives a reading of nothing yet.
+  await journey.go('/piece/C-002/wear');
+  await page.getByLabel('Photo', { exact: true }).setInputFiles('examples/wear-photos/pear-new.jpg');
+  await page.getByLabel('Height of the bar').fill('11.4');
+  await page.getByRole('button', { name: 'Measure' }).click();
+  await page.waitForURL(/\/waiting#waits-\d+$/);
   // The list is filled after the page is there.
-  await page.locator('[data-list=waits] > li').nth(3).waitFor();
-  assert.equal(await page.locator('[data-list=waits] > li').count(), 4);
+  await page.locator('[data-list=waits] > li').nth(4).waitFor();
+  assert.equal(await page.locator('[data-list=waits] > li').count(), 5);
   await journey.look('waiting', { html: false });
   await journey.go('/handbook');
   await page.getByText('the page that was asked for is not kept').waitFor();
@@ -187,8 +195,8 @@ async function offline({ page, complaints }, journey, site) {
   await page.locator('[data-none=refused-ones]:visible').waitFor();
   await journey.go('/log');
   const entries = (await page.locator('.history li').allInnerTexts()).slice(before);
-  assert.equal(entries.length, 4, entries.join('\n'));
-  for (const [place, what] of [/before-each-use|inspected/, /the shingle/, /cleaned/, /dropped/].entries()) assert.match(entries[place], what);
+  assert.equal(entries.length, 5, entries.join('\n'));
+  for (const [place, what] of [/before-each-use|inspected/, /the shingle/, /cleaned/, /groove/, /dropped/].entries()) assert.match(entries[place], what);
   complaints.splice(0);
 }
 
@@ -261,14 +269,14 @@ async function builds({ page }, journey) {
   const text = page.getByLabel('The rig file');
   const before = await text.inputValue();
   const becomes = (part) => page.waitForFunction((wanted) => document.getElementById('text').value.includes(wanted), part);
-  await page.getByRole('button', { name: 'Place an anchor' }).click();
+  await page.getByRole('button', { name: 'Place', exact: true }).click();
   const plane = await page.locator('.plane').boundingBox();
   await page.mouse.click(plane.x + plane.width * 0.7, plane.y + plane.height * 0.2);
   await becomes('name = "anchor 1"');
   await page.locator('[data-point="anchor 1"]').focus();
   await page.keyboard.press('Delete');
   await page.waitForFunction((old) => !document.getElementById('text').value.includes('anchor 1'), before);
-  await page.getByRole('button', { name: 'Place an anchor' }).focus();
+  await page.getByRole('button', { name: 'Place', exact: true }).focus();
   await page.keyboard.press('Enter');
   await becomes('name = "anchor 1"');
   await page.getByRole('button', { name: 'Undo' }).click();
@@ -348,6 +356,57 @@ async function plans({ page }, journey) {
   await journey.look('outing-season', { html: false });
 }
 
+// A joint, a person and a leg are placed, by pointer and by keys.
+async function places({ page }, journey) {
+  await journey.go('/rigs/begin?scene=anchor');
+  await page.getByRole('button', { name: 'Draw it' }).click();
+  await page.locator('#drawing svg').waitFor();
+  const text = page.getByLabel('The rig file');
+  const holds = (part) => page.waitForFunction((told) => document.getElementById('text').value.includes(told), part);
+  await page.locator('[data-what]').selectOption('joint');
+  await page.getByRole('button', { name: 'Place', exact: true }).focus();
+  await page.keyboard.press('Enter');
+  await holds('name = "joint 1"');
+  await page.locator('[data-what]').selectOption('person');
+  await page.locator('[data-point="joint 1"]').focus();
+  await page.getByRole('button', { name: 'Place', exact: true }).click();
+  await page.locator('.plane').scrollIntoViewIfNeeded();
+  const plane = await page.locator('.plane').boundingBox();
+  await page.mouse.click(plane.x + plane.width * 0.7, plane.y + plane.height * 0.9);
+  await holds('to = "person 1"');
+  const anchor = (await text.inputValue()).match(/\[\[anchor\]\]\s+name = "([^"]+)"/)[1];
+  await page.locator(`[data-point="${anchor}"]`).focus();
+  await page.getByRole('button', { name: 'Join by a leg' }).focus();
+  await page.keyboard.press('Enter');
+  await page.locator('[data-point="joint 1"]').focus();
+  await page.keyboard.press('Enter');
+  await holds(`from = "${anchor}"\nto = "joint 1"`);
+  await page.locator('[data-wrong]:not(.wrong)').waitFor({ state: 'attached' });
+  await journey.look('board-placed', { html: false });
+}
+
+// Each loss is pressed in the list and in the drawing, and pressed again.
+async function loses({ page }, journey) {
+  await journey.go('/rigs/begin?scene=anchor');
+  await page.getByRole('button', { name: 'Draw it' }).click();
+  await page.locator('#drawing svg').waitFor();
+  const box = page.locator('[data-do=losses]');
+  if (!await box.isChecked()) await box.check();
+  const losses = page.locator('section[data-losses] button');
+  await losses.first().waitFor();
+  const whole = await page.locator('[data-links]').innerText();
+  await losses.first().click();
+  assert.equal(await losses.first().getAttribute('aria-pressed'), 'true');
+  assert.notEqual(await page.locator('[data-links]').innerText(), whole, 'what the rest sees');
+  await journey.look('board-lost', { html: false });
+  await losses.first().click();
+  assert.equal(await page.locator('[data-links]').innerText(), whole);
+  const leg = page.locator('.plane polyline.hit').first();
+  await leg.dispatchEvent('click');
+  await page.locator('section[data-losses] button[aria-pressed=true]').waitFor();
+  await page.locator('.plane .strand.lost').waitFor({ state: 'attached' });
+}
+
 // Units by choice: in what the server sends, in what moves, and in what is typed.
 async function measures({ page }, journey) {
   await journey.go('/units');
@@ -420,7 +479,7 @@ for (const width of [360, 768, 1280]) {
   const site = await serve(program);
   const my = await open(chromium, width);
   const journey = new Journey(site.address, my.page, width);
-  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, scenes, reads, keys]) {
+  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, loses, scenes, reads, keys].filter(({ name }) => !only || only.includes(name))) {
     const from = Date.now();
     try {
       await way(my, journey, site);

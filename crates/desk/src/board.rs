@@ -3,13 +3,15 @@
 
 mod change;
 
-pub use change::Change;
+pub use change::{Change, Placed};
 
 use crate::checking::{Checked, ReadRig, Trouble, read_text};
 use crate::{json, picture, texts};
-use draw::elevation::seen_along;
+use draw::elevation::{Strand, StrandKind, seen_along};
 use draw::plot::Series;
-use rig::model::{Case, PointId, PointKind};
+use rig::check::Check;
+use rig::loss::{Loss, Lost, Outcome};
+use rig::model::{Case, PointId, PointKind, Rig};
 use serde_json::{Value, json};
 use toml_edit::{ArrayOfTables, DocumentMut, Item};
 use trade::connector::Connector;
@@ -98,6 +100,7 @@ impl Board {
         board["answer"] = json::value(&checked);
         board["svg"] = json!(picture::svg(&checked));
         board["motion"] = motion(&checked);
+        board["lost"] = checked.losses.iter().map(|loss| lost(&checked.rig, loss)).collect();
         Ok(board)
     }
 }
@@ -136,16 +139,6 @@ fn board(text: &str, checked: &Checked) -> Value {
             "note": drawn.note,
         })
     });
-    let strands = drawing.strands.iter().map(|strand| {
-        json!({
-            "from": rig.points[strand.from].name,
-            "to": rig.points[strand.to].name,
-            "via_m": strand.via,
-            "is_rope": strand.material == draw::elevation::StrandKind::Rope,
-            "kn": strand.tension_kn,
-        })
-    });
-    let links = checked.check.worst_first().into_iter().map(|place| json::link_value(rig, &checked.check.links[place]));
     json!({
         "text": text,
         "title": rig.title,
@@ -153,10 +146,45 @@ fn board(text: &str, checked: &Checked) -> Value {
         "along": seen_along(&places),
         "floor_m": rig.ground_m(),
         "points": points.collect::<Vec<_>>(),
-        "strands": strands.collect::<Vec<_>>(),
-        "links": links.collect::<Vec<_>>(),
+        "strands": strands(rig, &drawing.strands),
+        "links": links(rig, &checked.check),
         "connectors": rig.connectors.iter().map(|seated| &seated.connector).map(connector).collect::<Vec<_>>(),
         "cautions": texts::cautions(),
+    })
+}
+
+fn strands(rig: &Rig, strands: &[Strand]) -> Value {
+    let strand = |strand: &Strand| {
+        json!({
+            "from": rig.points[strand.from].name,
+            "to": rig.points[strand.to].name,
+            "via_m": strand.via,
+            "is_rope": strand.material == StrandKind::Rope,
+            "kn": strand.tension_kn,
+        })
+    };
+    strands.iter().map(strand).collect()
+}
+
+/// The links, worst first.
+fn links(rig: &Rig, check: &Check) -> Value {
+    check.worst_first().into_iter().map(|place| json::link_value(rig, &check.links[place])).collect()
+}
+
+/// What is lost, by the names of its points, and the rest of the rig as it is drawn then; none where nothing holds it.
+fn lost(rig: &Rig, loss: &Loss) -> Value {
+    let name = |point: PointId| rig.points[point.0].name.as_str();
+    let ends = match loss.lost {
+        Lost::Anchor(anchor) => vec![name(anchor)],
+        Lost::Leg(leg) => vec![name(rig.legs[leg.0].from), name(rig.legs[leg.0].to)],
+    };
+    let Outcome::Held(held) = &loss.outcome else { return json!({ "ends": ends }) };
+    let at: Vec<_> = picture::points(&held.rig, &held.bands).into_iter().map(|point| point.at).collect();
+    json!({
+        "ends": ends,
+        "at_m": at,
+        "strands": strands(&held.rig, &picture::strands(&held.rig, &held.bands)),
+        "links": links(&held.rig, &held.check),
     })
 }
 

@@ -7,6 +7,7 @@ use draw::elevation::{
     Elevation, ElevationPoint, Emphasis, Ghost, LinkLabel, PointMark, Strand, StrandKind, elevation,
 };
 use draw::plot::{Plot, Series};
+use rig::band::Bands;
 use rig::check::{Link, LinkKind};
 use rig::model::{Case, PointId, PointKind, Rig};
 use rig::solve::History;
@@ -32,8 +33,8 @@ pub(crate) fn drawing(checked: &Checked) -> Elevation {
     Elevation {
         title: rig.title.clone(),
         subtitle: subtitle(checked),
-        points: rig.points.iter().enumerate().map(|(place, point)| drawn_point(checked, place, point)).collect(),
-        strands: strands(checked),
+        points: points(rig, &checked.bands),
+        strands: strands(rig, &checked.bands),
         links: labels(checked),
         also: lowest(checked),
         floor_m: rig.ground_m(),
@@ -54,25 +55,29 @@ fn subtitle(checked: &Checked) -> String {
 }
 
 /// A fall is drawn as it starts, rest where it was found.
-fn place_of(checked: &Checked, point: usize) -> [f64; 3] {
-    match checked.rig.case {
-        Case::Rest | Case::Running => checked.bands.history.at(0, PointId(point)),
-        Case::Fall => checked.rig.points[point].at,
+fn place_of(rig: &Rig, bands: &Bands, point: usize) -> [f64; 3] {
+    match rig.case {
+        Case::Rest | Case::Running => bands.history.at(0, PointId(point)),
+        Case::Fall => rig.points[point].at,
     }
 }
 
-fn drawn_point(checked: &Checked, place: usize, point: &rig::model::Point) -> ElevationPoint {
-    let (kind, note) = match point.kind {
-        PointKind::Anchor { .. } => (PointMark::Anchor, None),
-        PointKind::Joint { .. } => (PointMark::Joint, None),
-        PointKind::Person { mass, .. } => (PointMark::Person, Some(format!("{:.0} kg", mass.kg()))),
+/// The points of a rig, where they are drawn.
+pub(crate) fn points(rig: &Rig, bands: &Bands) -> Vec<ElevationPoint> {
+    let drawn = |(place, point): (usize, &rig::model::Point)| {
+        let (kind, note) = match point.kind {
+            PointKind::Anchor { .. } => (PointMark::Anchor, None),
+            PointKind::Joint { .. } => (PointMark::Joint, None),
+            PointKind::Person { mass, .. } => (PointMark::Person, Some(format!("{:.0} kg", mass.kg()))),
+        };
+        ElevationPoint { name: point.name.clone(), at: place_of(rig, bands, place), kind, note }
     };
-    ElevationPoint { name: point.name.clone(), at: place_of(checked, place), kind, note }
+    rig.points.iter().enumerate().map(drawn).collect()
 }
 
-fn strands(checked: &Checked) -> Vec<Strand> {
-    let rig = &checked.rig;
-    let typed = checked.bands.typed();
+/// What runs between the points of a rig, and what it carries.
+pub(crate) fn strands(rig: &Rig, bands: &Bands) -> Vec<Strand> {
+    let typed = bands.typed();
     let strand = |from: PointId, to: PointId, material, load_kn: f64, label| Strand {
         from: from.0,
         to: to.0,
@@ -84,30 +89,30 @@ fn strands(checked: &Checked) -> Vec<Strand> {
     let mut strands = Vec::new();
     for (place, leg) in rig.legs.iter().enumerate() {
         let is_draw = rig.draws.iter().any(|draw| draw.leg.0 == place);
-        let label = (!is_draw).then(|| worst(checked, |loads| loads.legs[place]));
+        let label = (!is_draw).then(|| worst(bands, |loads| loads.legs[place]));
         strands.push(strand(leg.from, leg.to, StrandKind::Sling, typed.legs[place], label));
     }
     for (place, line) in rig.lines.iter().enumerate() {
         for (segment, pair) in line.through.windows(2).enumerate() {
-            let label = Some(worst(checked, |loads| loads.lines[place][segment]));
+            let label = Some(worst(bands, |loads| loads.lines[place][segment]));
             let straight = strand(pair[0], pair[1], StrandKind::Rope, typed.lines[place][segment], label);
-            strands.push(Strand { via: between(checked, place, segment), ..straight });
+            strands.push(Strand { via: between(bands, place, segment), ..straight });
         }
     }
     strands
 }
 
 /// The places along a segment that hangs by its own weight, its ends left out.
-fn between(checked: &Checked, line: usize, segment: usize) -> Vec<[f64; 3]> {
-    match checked.bands.history.hanging.get(line).map(|segments| segments[segment].shape.as_slice()) {
+fn between(bands: &Bands, line: usize, segment: usize) -> Vec<[f64; 3]> {
+    match bands.history.hanging.get(line).map(|segments| segments[segment].shape.as_slice()) {
         Some([_, between @ .., _]) => between.to_vec(),
         _ => Vec::new(),
     }
 }
 
-fn worst(checked: &Checked, load_kn: impl Fn(&rig::solve::Loads) -> f64) -> String {
-    let (_, most) = checked.bands.worst(&load_kn);
-    band(Force::from_kn(checked.bands.least(&load_kn)), Force::from_kn(most))
+fn worst(bands: &Bands, load_kn: impl Fn(&rig::solve::Loads) -> f64) -> String {
+    let (_, most) = bands.worst(&load_kn);
+    band(Force::from_kn(bands.least(&load_kn)), Force::from_kn(most))
 }
 
 /// One label for each link: its name and its worst position, with a strength if any has one. Rigging errors are not

@@ -1,6 +1,6 @@
 //! The drawing board: what is moved, and what follows.
 
-use desk::board::{Board, Change, NotDrawn, changed};
+use desk::board::{Board, Change, NotDrawn, Placed, changed};
 use serde_json::Value;
 
 const LEAD: &str = include_str!("../../../examples/lead-sea-cliff.toml");
@@ -77,7 +77,7 @@ const ANCHOR: &str = include_str!("../../../examples/three-leg-anchor.toml");
 
 #[test]
 fn an_anchor_that_is_placed_gets_a_leg_to_the_joint_and_takes_its_share() {
-    let place = Change::Place { at_m: [0.3, 0.0, 0.404], to: None };
+    let place = Change::Place { what: Placed::Anchor, at_m: [0.3, 0.0, 0.404], to: None };
     let before = quick(ANCHOR, None).expect("it is solved");
     let after = quick(ANCHOR, Some(&place)).expect("it is solved");
     let text = after["text"].as_str().expect("a text");
@@ -90,9 +90,53 @@ fn an_anchor_that_is_placed_gets_a_leg_to_the_joint_and_takes_its_share() {
 
 #[test]
 fn an_anchor_that_is_placed_on_a_climb_gets_a_draw_that_the_rope_runs_through_in_its_order() {
-    let text = changed(LEAD, &Change::Place { at_m: [0.2, 0.0, 7.5], to: None }).expect("it can be placed");
+    let text = changed(LEAD, &Change::Place { what: Placed::Anchor, at_m: [0.2, 0.0, 7.5], to: None })
+        .expect("it can be placed");
     assert!(text.contains(r#"through = ["belayer", "draw 1", "draw 2", "draw 4", "draw 3", "leader"]"#), "{text}");
     quick(&text, None).expect("it is solved");
+}
+
+#[test]
+fn joints_people_and_legs_are_placed_and_the_rig_is_solved_at_every_step() {
+    let place = |what, z, to: Option<&str>| Change::Place { what, at_m: [0.6, 0.0, z], to: to.map(str::to_owned) };
+    let joint = changed(ANCHOR, &place(Placed::Joint, -1.6, None)).expect("it can be placed");
+    assert!(joint.contains("from = \"master\"\nto = \"joint 1\"\nof = \"cord\""), "{joint}");
+    let joined = changed(&joint, &Change::Join { from: "bolt".to_owned(), to: "joint 1".to_owned() }).expect("points");
+    let person = changed(&joined, &place(Placed::Person, -2.4, Some("joint 1"))).expect("it can be placed");
+    assert!(person.contains("mass_kg = 80") && person.contains("from = \"joint 1\"\nto = \"person 1\""), "{person}");
+    for text in [&joint, &joined] {
+        quick(text, None).expect("it is solved");
+    }
+    let board = quick(&person, None).expect("it is solved");
+    let carries = |from: &str, to: &str| {
+        let strands = board["strands"].as_array().expect("strands");
+        let found = strands.iter().find(|strand| strand["from"] == from && strand["to"] == to);
+        found.and_then(|strand| strand["kn"].as_f64()).expect("a leg")
+    };
+    // The weight of 80 kg: 80 × 9.80665 N.
+    assert!((carries("joint 1", "person 1") - 0.7845).abs() < 0.001, "{}", carries("joint 1", "person 1"));
+    assert!(carries("bolt", "joint 1") > 0.0, "what was joined takes its share");
+    assert!(changed(ANCHOR, &Change::Join { from: "bolt".to_owned(), to: "nobody".to_owned() }).is_err());
+}
+
+/// Each loss with the rest of the rig as it is drawn then; the leg that is lost carries nothing there.
+#[test]
+fn a_loss_is_told_with_the_rest_of_the_rig() {
+    let text = ANCHOR.replace("case = \"rest\"", "case = \"rest\"\nlosses = true");
+    let board = Board::read(&text, None).expect("a rig").check().expect("it is solved");
+    let (answers, lost) = (&board["answer"]["losses"], board["lost"].as_array().expect("losses"));
+    assert_eq!(answers.as_array().map(Vec::len), Some(lost.len()), "one beside the other");
+    let legs = lost.iter().filter(|loss| loss["ends"].as_array().is_some_and(|ends| ends.len() == 2));
+    let mut count = 0;
+    for loss in legs {
+        let between = |strand: &&Value| strand["from"] == loss["ends"][0] && strand["to"] == loss["ends"][1];
+        let strands = loss["strands"].as_array().expect("what is left holds");
+        assert!(!strands.iter().any(|strand| between(&strand)), "{loss}");
+        assert_eq!(loss["at_m"].as_array().map(Vec::len), board["points"].as_array().map(Vec::len));
+        assert!(loss["links"].as_array().is_some_and(|links| !links.is_empty()));
+        count += 1;
+    }
+    assert_eq!(count, 6, "three legs, at rest and as a drop");
 }
 
 #[test]

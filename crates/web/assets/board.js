@@ -139,7 +139,7 @@ class Board {
     this.links(rig.links);
     this.connectors(rig.connectors);
     this.tell('[data-helps]', rig.answer.helps.map((help) => units.text(`${help.change} (${help.cost})`)));
-    this.tell('[data-losses]', (rig.answer.losses ?? []).map((loss) => `${loss.lost}, ${loss.stage}: ${loss.held ? `${loss.weakest?.link ?? ''} ${loss.weakest?.margin?.toFixed(2) ?? ''}` : `✕ ${loss.not_held ?? ''}`}`));
+    this.tell_losses(rig.answer.losses ?? []);
     document.getElementById('drawing').innerHTML = rig.svg;
     units.drawing(document.getElementById('drawing'));
     document.querySelector('[data-do=losses]').checked = /^losses\s*=\s*true/m.test(text);
@@ -149,6 +149,43 @@ class Board {
     const section = document.querySelector(place);
     section.hidden = !lines.length;
     section.querySelector('ul').replaceChildren(...lines.map((line) => Object.assign(document.createElement('li'), { textContent: line })));
+  }
+
+  // Each loss with what is weakest after it; pressed, it shows the rest of the rig.
+  tell_losses(losses) {
+    this.gone = null;
+    const section = document.querySelector('section[data-losses]');
+    section.hidden = !losses.length;
+    section.querySelector('ul').replaceChildren(...losses.map((loss, place) => {
+      const item = document.createElement('li');
+      const weakest = loss.held ? `${loss.weakest?.link ?? ''} ${loss.weakest?.margin?.toFixed(2) ?? ''}` : `✕ ${loss.not_held ?? ''}`;
+      const button = Object.assign(document.createElement('button'), { type: 'button', textContent: `${loss.lost}, ${loss.stage}: ${weakest}`, className: loss.counts ? 'late' : '' });
+      button.setAttribute('aria-pressed', 'false');
+      button.addEventListener('click', () => this.lose(place));
+      item.append(button);
+      return item;
+    }));
+  }
+
+  // Shows the rig without what is lost, and on the next press the whole again.
+  lose(place) {
+    this.gone = this.gone === place ? null : place;
+    document.querySelectorAll('section[data-losses] button').forEach((button, own) => button.setAttribute('aria-pressed', own === this.gone));
+    const lost = this.rig.lost[this.gone];
+    this.say(this.gone == null ? '' : this.rig.answer.losses[this.gone].held ? this.words['as-lost'] : this.words['not-held']);
+    this.links(lost?.links ?? this.rig.links);
+  }
+
+  // The rig as it is drawn: whole, or without what is lost.
+  seen() {
+    const lost = this.rig.lost?.[this.gone];
+    if (!lost?.at_m) return this.rig;
+    return { ...this.rig, motion: null, points: this.rig.points.map((point, place) => ({ ...point, at_m: lost.at_m[place] })), strands: lost.strands, links: lost.links };
+  }
+
+  // The loss of what runs between two points, where it was asked for.
+  loss_of({ from, to }) {
+    return (this.rig.lost ?? []).findIndex(({ ends }) => ends.length === 2 && ends.includes(from) && ends.includes(to));
   }
 
   links(links) {
@@ -241,31 +278,47 @@ class Board {
 
   draw(moment) {
     const { px, scale, middle } = this.framed();
-    const motion = moment == null ? null : this.rig.motion?.at_m[moment];
-    const at = new Map(this.rig.points.map((point, place) => [point.name, px(this.flat(motion?.[place] ?? point.at_m))]));
+    const rig = this.seen();
+    const motion = moment == null ? null : rig.motion?.at_m[moment];
+    const at = new Map(rig.points.map((point, place) => [point.name, px(this.flat(motion?.[place] ?? point.at_m))]));
     const focus = document.activeElement?.dataset?.point;
     const parts = [];
     const every = [0.1, 0.5, 1, 5, 10, 50].find((metres) => metres * scale >= 24) ?? 50;
     for (let z = Math.ceil((middle[1] - HIGH / 2 / scale) / every) * every; px([0, z])[1] > 0; z += every) parts.push(make('line', { class: 'grid', x1: 0, x2: WIDE, y1: px([0, z])[1], y2: px([0, z])[1] }));
     parts.push(make('text', { x: 8, y: HIGH - 8, class: 'kn' }, units.text(`│ ${every} m`)));
     if (this.rig.floor_m != null) { const y = px([0, this.rig.floor_m])[1]; parts.push(make('line', { class: 'ground', x1: 0, x2: WIDE, y1: y, y2: y })); }
-    const most = Math.max(0.001, ...this.rig.strands.map((strand) => strand.kn ?? 0));
-    for (const strand of this.rig.strands) {
+    const most = Math.max(0.001, ...rig.strands.map((strand) => strand.kn ?? 0));
+    for (const strand of rig.strands) {
       const way = [at.get(strand.from), ...(motion ? [] : strand.via_m.map((place) => px(this.flat(place)))), at.get(strand.to)];
       const points = way.map((place) => place.map((value) => value.toFixed(1)).join(',')).join(' ');
       parts.push(make('polyline', { class: `strand ${strand.is_rope ? 'rope' : 'sling'}`, points, 'stroke-width': 1.5 + 6 * (strand.kn ?? 0) / most }));
+      const loss = this.loss_of(strand);
+      if (loss >= 0) {
+        const hit = make('polyline', { class: 'hit', points, 'data-loss': loss });
+        hit.addEventListener('click', () => this.lose(loss));
+        parts.push(hit);
+      }
       const half = way[Math.floor((way.length - 1) / 2)].map((value, axis) => (value + way[Math.floor((way.length - 1) / 2) + 1][axis]) / 2);
       const length = Math.hypot(...way[0].map((value, axis) => value - way.at(-1)[axis]));
       if (!motion && strand.kn != null && length > 60) parts.push(make('text', { class: 'kn', x: half[0] + 8, y: half[1] }, `${units.figure(strand.kn, 2, 'kN')} ${units.name('kN')}`));
     }
-    parts.push(...this.rig.points.map((point, place) => this.point(point, at.get(point.name), place)));
+    for (const end of this.lost_ends(rig)) {
+      const [from, to] = end.map((name) => at.get(name));
+      parts.push(make('polyline', { class: 'strand lost', points: `${from.join(',')} ${to.join(',')}` }));
+    }
+    parts.push(...rig.points.map((point, place) => this.point(point, at.get(point.name), place)));
     this.plane.replaceChildren(...parts);
     if (focus) this.plane.querySelector(`[data-point="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
   }
 
+  // Where a leg was that is lost.
+  lost_ends(rig) { const ends = this.rig.lost?.[this.gone]?.ends; return rig !== this.rig && ends?.length === 2 ? [ends] : []; }
+
+  is_gone({ name }) { const ends = this.rig.lost?.[this.gone]?.ends; return ends?.length === 1 && ends[0] === name; }
+
   point(point, [x, y], place) {
-    const over = this.rig.links.some((link) => link.finding === 'over-rating' && link.link === point.name && this.shows(link));
-    const group = make('g', { class: `point ${point.movable ? 'movable' : 'fixed'} ${over ? 'over' : ''} ${point.name === this.chosen ? 'chosen' : ''}`, transform: `translate(${x.toFixed(1)} ${y.toFixed(1)})` });
+    const over = this.seen().links.some((link) => link.finding === 'over-rating' && link.link === point.name && this.shows(link));
+    const group = make('g', { class: `point ${point.movable ? 'movable' : 'fixed'} ${over ? 'over' : ''} ${point.name === this.chosen ? 'chosen' : ''} ${this.is_gone(point) ? 'gone' : ''}`, transform: `translate(${x.toFixed(1)} ${y.toFixed(1)})` });
     const shape = { anchor: ['rect', { x: -7, y: -7, width: 14, height: 14 }], joint: ['circle', { r: 6 }], person: ['path', { d: 'M0-16a5 5 0 1 1-.01 0M0-6V6M-7-2H7M0 6-6 15M0 6l6 9', fill: 'none' }] }[point.kind];
     group.append(make(...shape), make('circle', { class: 'hit', r: 22 }));
     const left = place % 2 && point.kind !== 'person';
@@ -318,9 +371,32 @@ class Board {
   }
 
   anchor(at_m) {
-    const to = this.placed(this.chosen)?.kind === 'joint' ? this.chosen : null;
+    const what = document.querySelector('[data-what]').value;
+    const fits = what === 'anchor' ? ['joint'] : ['joint', 'anchor', 'person'];
+    const to = fits.includes(this.placed(this.chosen)?.kind) ? this.chosen : null;
     this.remember();
-    this.quick({ place: { at_m, to } });
+    this.quick({ place: { what, at_m, to } });
+  }
+
+  // A leg from the chosen point to the one that is pressed next.
+  join() {
+    if (!this.joining && !this.placed(this.chosen)) { this.say(this.words['none-chosen']); return; }
+    this.joins(this.joining ? null : this.chosen);
+  }
+
+  joins(from) {
+    this.joining = from;
+    document.querySelector('[data-do=join]').setAttribute('aria-pressed', from != null);
+    this.plane.classList.toggle('placing', from != null);
+    this.say(from == null ? '' : this.words.joining);
+  }
+
+  joined(to) {
+    const from = this.joining;
+    this.joins(null);
+    if (!to || to === from) return;
+    this.remember();
+    this.quick({ join: { from, to } });
   }
 
   remove() {
@@ -343,6 +419,11 @@ class Board {
       event.preventDefault();
       this.armed(false);
       this.anchor(this.spot(event));
+      return;
+    }
+    if (this.joining && this.rig) {
+      event.preventDefault();
+      this.joined(event.target.closest('.movable')?.dataset.point);
       return;
     }
     const name = event.target.closest('.movable')?.dataset.point;
@@ -369,6 +450,7 @@ class Board {
   key(event) {
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     const name = event.target.closest?.('.movable')?.dataset.point;
+    if (name && this.joining && event.key === 'Enter') { event.preventDefault(); this.joined(name); return; }
     if (name && ['Delete', 'Backspace'].includes(event.key)) { event.preventDefault(); this.remove(); return; }
     if (!way || !name) return;
     event.preventDefault();

@@ -52,7 +52,7 @@ function row(item) {
   if (item.refused) {
     const page = new DOMParser().parseFromString(item.refused, 'text/html');
     page.querySelectorAll('.wrong br').forEach((end) => end.replaceWith('; '));
-    const why = [...page.querySelectorAll('.wrong p')].map((line) => make('p', line.textContent.trim()));
+    const why = [...page.querySelectorAll('.wrong p, section[aria-live] pre.told')].map((line) => make('p', line.textContent.trim()));
     const wrong = make('div', ...(why.length ? why : [words.refused]));
     wrong.className = 'wrong';
     const doing = make('p', button(words.again, () => again(item)), ' ', button(words.drop, () => drop(item)));

@@ -3,8 +3,8 @@ importScripts('/assets/queue.js');
 
 const KEPT = 'kept';
 const SHELL = ['/waiting', '/assets/style.css', '/assets/pages.js', '/assets/queue.js', '/assets/waiting.js', '/assets/inspect.js', '/assets/scan.js', '/assets/icon.svg'];
-// What may wait: forms of the log, of inspections and of kits.
-const WAITS = [/^\/log\/new$/, /^\/inspect$/, /^\/kits$/, /^\/kits\/[^/]+\/(out|back)$/];
+// What may wait: forms of the log, of inspections and of kits, and photos of wear, which are measured once they arrive.
+const WAITS = [/^\/log\/new$/, /^\/inspect$/, /^\/kits$/, /^\/piece\/[^/]+\/wear$/, /^\/kits\/[^/]+\/(out|back)$/];
 const SLOW_PAGE_MS = 6_000;
 const SLOW_FORM_MS = 60_000;
 

@@ -52,7 +52,7 @@ async fn manifest() -> impl IntoResponse {
 }
 
 async fn waiting(State(site): Shared) -> Markup {
-    let words: BTreeMap<_, _> = ["again", "drop", "forget", "refused", "new", "inspect", "kits", "out", "back"]
+    let words: BTreeMap<_, _> = ["again", "drop", "forget", "refused", "new", "inspect", "kits", "out", "back", "wear"]
         .into_iter()
         .map(|code| (code, word(&format!("waiting-{code}"))))
         .collect();
@@ -89,6 +89,7 @@ pub fn keep(here: &str, labels: &[String], occasion: Occasion) -> Markup {
     pages.extend(KINDS.map(|what| address("/log/new", &[("what", what)])));
     for (place, label) in labels.iter().enumerate() {
         pages.push(format!("/piece/{}", part(label)));
+        pages.push(format!("/piece/{}/wear", part(label)));
         pages.push(address("/inspect", &[("labels", label)]));
         pages.push(address("/inspect", &[("labels", &compact(&labels[place..])), ("occasion", occasion.code())]));
     }

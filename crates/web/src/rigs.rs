@@ -152,10 +152,13 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
         "no-links",
         "at-moment",
         "placing",
+        "joining",
         "none-chosen",
         "chosen",
         "no-piece",
         "because",
+        "as-lost",
+        "not-held",
     ];
     let said: Vec<_> = words.iter().map(|code| (*code, word(&format!("board-{code}")))).collect();
     html! {
@@ -164,6 +167,11 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
                 button type="button" data-do="undo" { (word("board-undo")) }
                 button type="button" data-do="redo" { (word("board-redo")) }
                 button type="button" data-do="place" aria-pressed="false" { (word("board-place")) }
+                label for="what" { (word("board-what")) }
+                select #what data-what {
+                    @for what in ["anchor", "joint", "person"] { option value=(what) { (word(&format!("board-a-{what}"))) } }
+                }
+                button type="button" data-do="join" aria-pressed="false" { (word("board-join")) }
                 button type="button" data-do="remove" { (word("board-remove")) }
                 label.tick { input type="checkbox" data-do="losses"; (word("board-losses")) }
                 button type="button" data-do="keep" { (word("board-keep")) }
@@ -206,7 +214,7 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
                 datalist #pieces {}
             }
             section data-helps hidden { h2 { (word("board-helps")) } ul {} }
-            section data-losses hidden { h2 { (word("board-lost")) } ul {} }
+            section data-losses hidden { h2 { (word("board-lost")) } p.hint { (word("board-lost-hint")) } ul.rows {} }
             section { h2 { (word("board-elevation")) } figure #drawing.sheet.wide tabindex="0" aria-label=(word("drawing")) {} }
             dl hidden data-names {
                 @for position in trade::position::Position::ALL { dt { (position.code()) } dd { (texts::position(*position).name) } }

@@ -106,6 +106,11 @@ impl Typed {
         site.rack.once(self.get(WISH), self.filled)
     }
 
+    /// Whether it waited before it was sent.
+    pub const fn has_waited(&self) -> bool {
+        self.filled.is_some()
+    }
+
     /// Whether it was sent by a page of this program, and for the first time.
     async fn check(&self, site: &Site) -> Result<(), Problem> {
         let wish = self.get(WISH);

@@ -15,12 +15,23 @@ pub enum Change {
         /// Its new place `[x, y, z]`, m, z up.
         at_m: [f64; 3],
     },
-    /// An anchor is placed: with a draw that the first rope runs through, where the rig has draws, or else with a leg to a point.
+    /// Something is placed. An anchor comes with a draw that the first rope runs through, where the rig has draws, or else with a leg to a point;
+    /// a joint and a person hang on a leg from a point.
     Place {
+        /// What.
+        #[serde(default)]
+        what: Placed,
         /// Where `[x, y, z]`, m, z up.
         at_m: [f64; 3],
-        /// Where its leg goes; the first joint where nothing is told.
+        /// Where its leg goes; for an anchor the first joint where nothing is told, for others the first joint or anchor.
         to: Option<String>,
+    },
+    /// A leg runs between two points.
+    Join {
+        /// The name of one.
+        from: String,
+        /// The name of the other.
+        to: String,
     },
     /// A point is taken away, with all that hangs on it alone.
     Remove {
@@ -36,12 +47,29 @@ pub enum Change {
     },
 }
 
+/// What can be placed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Placed {
+    /// An anchor.
+    #[default]
+    Anchor,
+    /// A point where legs meet.
+    Joint,
+    /// A person.
+    Person,
+}
+
+/// What a person weighs who is placed, kg, until something else is typed. The mass of EN 892.
+const PERSON_KG: i64 = 80;
+
 impl Change {
     /// The point or connector that it is about.
     pub(super) fn subject(&self) -> &str {
         match self {
             Self::Move { point, .. } | Self::Remove { point } => point,
             Self::Hang { connector, .. } => connector,
+            Self::Join { from, .. } => from,
             Self::Place { to, .. } => to.as_deref().unwrap_or("leg"),
         }
     }
@@ -50,7 +78,14 @@ impl Change {
     pub(super) fn make(&self, document: &mut DocumentMut) -> Option<()> {
         match self {
             Self::Move { point, at_m } => fill(place_of(document, point)?, *at_m),
-            Self::Place { at_m, to } => place(document, *at_m, to.as_deref())?,
+            Self::Place { what: Placed::Anchor, at_m, to } => place(document, *at_m, to.as_deref())?,
+            Self::Place { what: Placed::Joint, at_m, to } => hang_on(document, "joint", *at_m, to.as_deref())?,
+            Self::Place { what: Placed::Person, at_m, to } => hang_on(document, "person", *at_m, to.as_deref())?,
+            Self::Join { from, to } => {
+                is_point(document, from).then_some(())?;
+                is_point(document, to).then_some(())?;
+                leg(document, from, to)?;
+            }
             Self::Remove { point } => remove(document, point)?,
             Self::Hang { connector, piece } => hang(document, connector, piece.as_deref())?,
         }
@@ -111,18 +146,46 @@ fn place(document: &mut DocumentMut, at_m: [f64; 3], to: Option<&str>) -> Option
     } else {
         let joint = rows(document, "joint").find_map(|row| text(row, "name")).map(str::to_owned);
         let to = to.map(str::to_owned).or(joint)?;
-        let leg = rows(document, "leg").last();
-        let of = leg.and_then(|leg| text(leg, "of")).map(str::to_owned).or_else(|| first_sling(document))?;
-        let mut leg = Table::new();
-        leg.insert("from", value(&name));
-        leg.insert("to", value(to));
-        leg.insert("of", value(of));
-        push(document, "leg", leg)?;
+        leg(document, &name, &to)?;
     }
-    let mut anchor = Table::new();
-    anchor.insert("name", value(&name));
-    anchor.insert("at_m", value(at_m.map(rounded).into_iter().collect::<Array>()));
-    push(document, "anchor", anchor)
+    push(document, "anchor", point(&name, at_m))
+}
+
+/// A point of a name at a place.
+fn point(name: &str, at_m: [f64; 3]) -> Table {
+    let mut row = Table::new();
+    row.insert("name", value(name));
+    row.insert("at_m", value(at_m.map(rounded).into_iter().collect::<Array>()));
+    row
+}
+
+/// A leg of the tape of the last one, or else of the first that there is.
+fn leg(document: &mut DocumentMut, from: &str, to: &str) -> Option<()> {
+    let last = rows(document, "leg").last();
+    let of = last.and_then(|leg| text(leg, "of")).map(str::to_owned).or_else(|| first_sling(document))?;
+    let mut leg = Table::new();
+    leg.insert("from", value(from));
+    leg.insert("to", value(to));
+    leg.insert("of", value(of));
+    push(document, "leg", leg)
+}
+
+/// A point of a kind that hangs on a leg from another: from the one that is told, or else the first joint or anchor.
+fn hang_on(document: &mut DocumentMut, kind: &str, at_m: [f64; 3], from: Option<&str>) -> Option<()> {
+    let name = free_name(document, kind);
+    let first = ["joint", "anchor"].into_iter().find_map(|key| rows(document, key).find_map(|row| text(row, "name")));
+    let from = from.or(first)?.to_owned();
+    let mut row = point(&name, at_m);
+    if kind == "person" {
+        row.insert("mass_kg", value(PERSON_KG));
+    }
+    leg(document, &from, &name)?;
+    push(document, kind, row)
+}
+
+/// Whether something that a leg can run to has the name.
+fn is_point(document: &DocumentMut, name: &str) -> bool {
+    ["anchor", "joint", "person"].into_iter().any(|key| rows(document, key).any(|row| text(row, "name") == Some(name)))
 }
 
 fn first_sling(document: &DocumentMut) -> Option<String> {

@@ -43,8 +43,8 @@ use register::store::{Batch, Now, PEOPLE, Store, StoreError};
 use register::summary::Summary;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// Who writes where nobody was named.
 pub const OWNER: &str = "owner";
@@ -155,7 +155,16 @@ pub struct Rack<'o> {
     outside: &'o dyn Surroundings,
     writer: PersonId,
     wish: Option<Wish>,
+    known: Arc<Known>,
 }
+
+/// By person, as they are called.
+type Names = BTreeMap<PersonId, String>;
+
+/// The names as they were read last, and the last entry about people then. What is erased is erased by such an entry, so that it is not told
+/// any more as soon as it is read.
+#[derive(Default)]
+struct Known(Mutex<Option<(i64, Arc<Names>)>>);
 
 /// Something that a client wants written once, however often it asks.
 struct Wish {
@@ -180,7 +189,7 @@ impl Wish {
 struct View {
     now: Now,
     group: Arc<Group>,
-    names: BTreeMap<PersonId, String>,
+    names: Arc<Names>,
 }
 
 /// Which pieces something is about.
@@ -221,7 +230,7 @@ impl<'o> Rack<'o> {
     #[boxed]
     pub async fn open(place: &str, outside: &'o dyn Surroundings, name: Option<&str>) -> Result<Self> {
         let store = Store::open(place).await?;
-        let mut rack = Self { store, outside, writer: PersonId(OWNER.to_owned()), wish: None };
+        let mut rack = Self { store, outside, writer: PersonId(OWNER.to_owned()), wish: None, known: Arc::default() };
         if let Some(name) = name {
             rack.writer = rack.view().await?.person(name)?;
         }
@@ -234,7 +243,8 @@ impl<'o> Rack<'o> {
     #[must_use]
     pub fn once(&self, word: &str, on: Option<Date>) -> Self {
         let wish = Some(Wish { word: word.to_owned(), on, drafts: AtomicUsize::new(0) });
-        Self { store: self.store.clone(), outside: self.outside, writer: self.writer.clone(), wish }
+        let (store, known) = (self.store.clone(), Arc::clone(&self.known));
+        Self { store, outside: self.outside, writer: self.writer.clone(), wish, known }
     }
 
     /// The first entry that was written for a client's word, where one was.
@@ -279,6 +289,22 @@ impl<'o> Rack<'o> {
     async fn view(&self) -> Result<View> {
         let now = self.now();
         self.store.refresh(now, &|done, of| self.outside.progress(done, of)).await?;
+        Ok(View { now, group: self.store.group().await?, names: self.names().await? })
+    }
+
+    /// Everybody's name, read anew where the log has more about people by now.
+    async fn names(&self) -> Result<Arc<Names>> {
+        let last = self.store.last_about(PEOPLE).await?;
+        let known = self.known.0.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        if let Some((_, names)) = known.filter(|(entry, _)| *entry == last) {
+            return Ok(names);
+        }
+        let names = Arc::new(self.read_names().await?);
+        *self.known.0.lock().unwrap_or_else(PoisonError::into_inner) = Some((last, Arc::clone(&names)));
+        Ok(names)
+    }
+
+    async fn read_names(&self) -> Result<Names> {
         let history = effective(self.store.history(PEOPLE).await?);
         let known = |past: &Past| match &past.record.event {
             Event::PersonEntered { person, name } => Some((person.clone(), name.clone())),
@@ -288,8 +314,7 @@ impl<'o> Rack<'o> {
         let names: Vec<Private> = known.iter().map(|(_, name)| name.clone()).collect();
         let texts = self.store.asides(&names).await?;
         let name = |(person, name): (PersonId, Private)| Some((person, text_of(texts.get(&name)?)?));
-        let names = known.into_iter().filter_map(name).collect();
-        Ok(View { now, group: self.store.group().await?, names })
+        Ok(known.into_iter().filter_map(name).collect())
     }
 
     async fn text(&self, private: &Private) -> Result<Option<String>> {

@@ -28,6 +28,15 @@ impl Store {
         of(&mut *self.conn().await?, self.dialect, id).await
     }
 
+    /// The number of the last entry that bears upon a thing, 0 where none does: as long as it stays, so does the thing's history.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    #[boxed]
+    pub async fn last_about(&self, id: Id) -> Result<i64> {
+        last_about(&mut *self.conn().await?, id).await
+    }
+
     /// As [`Store::history`], of many things: those of which the log tells nothing are left out.
     ///
     /// # Errors
@@ -94,6 +103,12 @@ impl Store {
     pub async fn aside(&self, name: &Private) -> Result<Option<Aside>> {
         Ok(self.asides(std::slice::from_ref(name)).await?.remove(name))
     }
+}
+
+/// As [`Store::last_about`].
+pub(super) async fn last_about(conn: &mut AnyConnection, id: Id) -> Result<i64> {
+    let last = format!("SELECT coalesce(max(seq), 0) FROM about WHERE thing = {}", id.number());
+    Ok(sqlx::query(&last).fetch_one(conn).await?.try_get(0)?)
 }
 
 impl Batch {

@@ -1,7 +1,7 @@
 //! The rows of the lists: kept as the log grows, and made anew where a standing changes by itself.
 
 use super::error::Result;
-use super::history::{list, numbers};
+use super::history::{last_about, list, numbers};
 use super::kits::{self, KitRow};
 use super::rows::{self, Value};
 use super::told::Told;
@@ -125,8 +125,7 @@ impl Known {
     /// Folded anew where the log has more of it by now. A transaction that has itself written of it asks [`fold_group`]: what it wrote
     /// may never be so.
     pub(super) async fn group(&self, conn: &mut AnyConnection) -> Result<Arc<Group>> {
-        let last = format!("SELECT coalesce(max(seq), 0) FROM about WHERE thing = {}", GROUP.number());
-        let last = sqlx::query(&last).fetch_one(&mut *conn).await?.try_get(0)?;
+        let last = last_about(&mut *conn, GROUP).await?;
         let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).clone();
         if let Some((_, group)) = known.filter(|(entry, _)| *entry == last) {
             return Ok(group);

@@ -67,8 +67,13 @@ pub struct Past {
     record: Record,
 }
 
-/// What stands beside an entry.
 impl Past {
+    /// Whether it tells a marking: what is stamped is in the units of the stamp.
+    fn is_described(&self) -> bool {
+        matches!(self.record.event, Event::Entered(_) | Event::Described(_) | Event::Corrected { .. })
+    }
+
+    /// How many photos and papers stand beside it.
     fn photos(&self) -> usize {
         let remarks = match &self.record.event {
             Event::Inspected(inspection) => inspection.remarks.iter().filter(|remark| remark.photo.is_some()).count(),
@@ -178,7 +183,7 @@ fn history(entries: &[Past]) -> Markup {
 pub fn entry(past: &Past) -> Markup {
     html! {
         li id={ "entry-" (past.entry) } {
-            time { (past.happened) } " " span.number { (past.entry) } " " (past.text) " "
+            time { (past.happened) } " " span.number { (past.entry) } " " span data-as-written[past.is_described()] { (past.text) } " "
             span.writer { (past.writer) ", " (word("written")) " " (units::instant(past.written)) }
             @for note in &past.notes { p.note { (note) } }
             @for place in 0..past.photos() {

@@ -91,7 +91,7 @@ fn part(piece: &Piece) -> Markup {
         details {
             summary { (piece.label) " · " (piece.is.gear.as_deref().unwrap_or_default()) " · " (standing(&piece.standing.state)) }
             (super::piece::why(&piece.standing))
-            @if let Some(marking) = &piece.is.marking { figure.sheet { (PreEscaped(desk::reading::svg(marking))) } }
+            @if let Some(marking) = &piece.is.marking { figure.sheet data-as-written { (PreEscaped(desk::reading::svg(marking))) } }
             @if let Some(gear) = gear {
                 ul { @for point in checklist(gear, Occasion::BeforeEachUse).points {
                     li { label.tick { input type="checkbox"; span { strong { (point.name) } ": " (point.look_for) } } }

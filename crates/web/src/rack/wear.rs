@@ -1,6 +1,6 @@
 //! Wear from a photo, measured on the piece's page and kept with it.
 
-use super::piece_link;
+use super::{piece_link, to_entry};
 use crate::form::{Field, Form, Kind, against};
 use crate::layout::{Room, drawing, page, part};
 use crate::problem::{Problem, Wrong};
@@ -8,7 +8,7 @@ use crate::typed::{PHOTOS, Typed, Upload};
 use crate::units::Unit;
 use crate::{Shared, Site, line, word};
 use axum::extract::{Path, State};
-use axum::response::{IntoResponse, Response};
+use axum::response::{IntoResponse, Redirect, Response};
 use desk::measuring::{self, Against, Known, Looked};
 use desk::rack::happen::About;
 use desk::rack::{Pick, Refused};
@@ -55,13 +55,16 @@ fn form(label: &str) -> Form {
 
 pub async fn measure(State(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
     match measured(&site, &label, &typed).await {
-        Ok(looked) => Ok(draw(&site, &label, &typed, &[], Some(&looked)).into_response()),
+        // Nobody is there to see what came of a form that has waited: it leads to its entry, as others do.
+        Ok((_, Some(entry))) if typed.has_waited() => Ok(entry.into_response()),
+        Ok((looked, _)) => Ok(draw(&site, &label, &typed, &[], Some(&looked)).into_response()),
         Err(problem) => Ok(draw(&site, &label, &typed, &against(problem)?, None).into_response()),
     }
 }
 
-/// Measures against the first photo that was kept of the piece, and keeps what was found where that is asked.
-async fn measured(site: &Site, label: &str, typed: &Typed) -> Result<Looked, Problem> {
+/// Measures against the first photo that was kept of the piece, and keeps what was found where that is asked, or where it has waited to be measured: then
+/// with its entry.
+async fn measured(site: &Site, label: &str, typed: &Typed) -> Result<(Looked, Option<Redirect>), Problem> {
     let photo = typed.upload("photo").ok_or_else(|| Problem::Unreadable(word("wear-photo")))?.clone();
     let known = known(typed)?;
     let first = match site.rack.first_photo(label).await {
@@ -72,14 +75,15 @@ async fn measured(site: &Site, label: &str, typed: &Typed) -> Result<Looked, Pro
     let Upload { name, bytes } = photo.clone();
     let looked = tokio::task::spawn_blocking(move || measuring::measure(bytes, &name, first, known)).await;
     let looked = looked.map_err(|why| Problem::Unreadable(why.to_string()))?;
-    if typed.some("keep").is_some()
+    if (typed.some("keep").is_some() || typed.has_waited())
         && let Some(reading) = reading(&looked)
     {
         let photos = vec![photo.paper()];
         let about = About { pick: Pick::Labels(label.to_owned()), on: None, note: None, photos };
-        typed.rack(site).log(&about, Event::Measured(reading)).await?;
+        let answer = typed.rack(site).log(&about, Event::Measured(reading)).await?;
+        return Ok((looked, Some(to_entry(label, &answer))));
     }
-    Ok(looked)
+    Ok((looked, None))
 }
 
 fn known(typed: &Typed) -> Result<Known, Problem> {
