@@ -71,7 +71,8 @@ async fn standings(store: &Store) {
     assert!(refreshed > 0, "every row was marked");
     println!("all standings made anew, every row written: {begun}");
     let begun = Begun::now();
-    let read = "SELECT count(*), sum(n) FROM (SELECT thing, sum(length(coalesce(told, body))) AS n FROM about
+    let read =
+        "SELECT count(*), CAST(sum(n) AS BIGINT) FROM (SELECT thing, sum(length(coalesce(told, body))) AS n FROM about
         LEFT JOIN entry ON told IS NULL AND entry.seq = about.seq GROUP BY thing) AS all_of_it";
     sqlx::query(read).fetch_one(store.pool()).await.expect("read");
     println!("bare SQL that only reads every entry of every piece: {begun}\n");

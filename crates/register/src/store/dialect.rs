@@ -32,7 +32,7 @@ impl Dialect {
             Self::Sqlite => Some((
                 "PRAGMA secure_delete",
                 "PRAGMA busy_timeout = 20000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
-                 PRAGMA temp_store = MEMORY; PRAGMA cache_size = -65536; PRAGMA wal_autocheckpoint = 8000;
+                 PRAGMA temp_store = MEMORY; PRAGMA cache_size = -65536; PRAGMA wal_autocheckpoint = 32000;
                  PRAGMA secure_delete = ON",
             )),
             Self::Postgres => None,

@@ -12,7 +12,7 @@ use crate::private::{Aside, Private};
 use async_recursion::async_recursion as boxed;
 use sqlx::AnyConnection;
 use sqlx::Row;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How many things, or names, are asked for by one statement.
 const TOGETHER: usize = 1000;
@@ -228,17 +228,41 @@ pub(super) async fn numbers(conn: &mut AnyConnection, sql: &str) -> Result<Vec<i
     Ok(rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?)
 }
 
-/// Whom each of `things` inherits from, however far back.
-pub(super) async fn sources(conn: &mut AnyConnection, things: &str) -> Result<BTreeMap<i64, Vec<i64>>> {
-    let sql = format!(
-        "WITH RECURSIVE up (thing, source) AS (
-            SELECT thing, source FROM link WHERE thing {things}
-            UNION SELECT up.thing, link.source FROM up JOIN link ON link.thing = up.source)
-        SELECT thing, source FROM up"
-    );
-    let mut sources: BTreeMap<i64, Vec<i64>> = BTreeMap::new();
-    for row in sqlx::query(&sql).persistent(false).fetch_all(conn).await? {
-        sources.entry(row.try_get(0)?).or_default().push(row.try_get(1)?);
+/// Whom each of some things inherits from, however far back. Asked step by step, as few things inherit at all: a database that does all
+/// steps at once makes ready for many.
+pub(super) async fn sources(conn: &mut AnyConnection, things: &[i64]) -> Result<BTreeMap<i64, BTreeSet<i64>>> {
+    let mut from: BTreeMap<i64, BTreeSet<i64>> = BTreeMap::new();
+    let mut next: BTreeSet<i64> = things.iter().copied().collect();
+    while !next.is_empty() {
+        let sql = format!("SELECT thing, source FROM link WHERE thing {}", list(&next));
+        next.clear();
+        for row in sqlx::query(&sql).persistent(false).fetch_all(&mut *conn).await? {
+            let (thing, source): (i64, i64) = (row.try_get(0)?, row.try_get(1)?);
+            from.entry(thing).or_default().insert(source);
+            next.insert(source);
+        }
+        next.retain(|thing| !from.contains_key(thing));
     }
-    Ok(sources)
+    let inherits = things.iter().filter(|thing| from.contains_key(thing));
+    Ok(inherits.map(|thing| (*thing, reached(*thing, &from))).collect())
+}
+
+/// All that is reached from a thing, step by step.
+fn reached(thing: i64, steps: &BTreeMap<i64, BTreeSet<i64>>) -> BTreeSet<i64> {
+    let (mut reached, mut next) = (BTreeSet::new(), vec![thing]);
+    while let Some(thing) = next.pop() {
+        let on = steps.get(&thing).into_iter().flatten().copied();
+        next.extend(on.filter(|thing| reached.insert(*thing)));
+    }
+    reached
+}
+
+/// What inherits from some things, however far down.
+pub(super) async fn heirs(conn: &mut AnyConnection, things: &BTreeSet<i64>) -> Result<BTreeSet<i64>> {
+    let (mut heirs, mut next) = (BTreeSet::new(), things.clone());
+    while !next.is_empty() {
+        let found = numbers(conn, &format!("SELECT thing FROM link WHERE source {}", list(&next))).await?;
+        next = found.into_iter().filter(|heir| heirs.insert(*heir)).collect();
+    }
+    Ok(heirs)
 }

@@ -1,7 +1,7 @@
 //! The rows of the lists: kept as the log grows, and made anew where a standing changes by itself.
 
 use super::error::Result;
-use super::history::{last_about, list, numbers};
+use super::history::{heirs, last_about, list, numbers};
 use super::kits::{self, KitRow};
 use super::rows::{self, Value};
 use super::told::Told;
@@ -149,14 +149,10 @@ pub(super) async fn follow(
     on: Date,
 ) -> Result<()> {
     let mut dirty: BTreeSet<i64> = touched.range(FIRST..).copied().collect();
-    let list = list(touched);
-    let heirs = format!(
-        "WITH RECURSIVE down (id) AS (
-            SELECT thing FROM link WHERE source {list} UNION SELECT link.thing FROM down JOIN link ON link.source = down.id)
-        SELECT id FROM down"
-    );
-    dirty.extend(numbers(conn, &heirs).await?);
-    for model in models(conn, touched).await? {
+    dirty.extend(heirs(conn, touched).await?);
+    // Nothing changes a model that does not concern the whole rack.
+    let models = if touched.contains(&GROUP.number()) { models(conn, touched).await? } else { Vec::new() };
+    for model in models {
         let some = format!("SELECT id FROM rack WHERE model = {model} LIMIT {}", AT_ONCE + 1);
         let pieces = numbers(conn, &some).await?;
         if i64::try_from(pieces.len()).unwrap_or(i64::MAX) > AT_ONCE {

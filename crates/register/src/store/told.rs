@@ -115,7 +115,7 @@ impl Told {
         let mut told = Self { things: Vec::with_capacity(things.len()), ..Self::default() };
         for some in things.chunks(THINGS) {
             let which = list(some);
-            let (own, sources) = (told.about(conn, &which).await?, sources(conn, &which).await?);
+            let (own, sources) = (told.about(conn, &which).await?, sources(conn, some).await?);
             let from: BTreeSet<i64> = sources.values().flatten().copied().collect();
             let inherited = if from.is_empty() { BTreeMap::new() } else { told.about(conn, &list(&from)).await? };
             told.things.extend(own.into_iter().map(|(thing, mut spots)| {
