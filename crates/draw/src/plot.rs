@@ -81,10 +81,10 @@ pub(crate) fn draw(sheet: &mut Sheet, plot: &Plot, area: Area) {
     let axes = Axes::of(plot, area);
     sheet.group("plot", &plot.title, |sheet| {
         sheet.text("name", 13.0, [area.left, area.top + 12.0], Align::Start, &plot.title);
-        sheet.text("aside", TEXT, [area.left, area.top + 30.0], Align::Start, &plot.y_label);
         if !plot.caution.is_empty() {
-            sheet.text("alert", TEXT, [area.right, area.top + 30.0], Align::End, &plot.caution);
+            sheet.text("alert", TEXT, [area.left, area.top + 29.0], Align::Start, &plot.caution);
         }
+        sheet.text("aside", TEXT, [area.left, area.top + 30.0 + caution_height(plot)], Align::Start, &plot.y_label);
         draw_band(sheet, plot, &axes);
         draw_axes(sheet, plot, &axes);
         let taken = draw_limit(sheet, plot, &axes);
@@ -103,6 +103,11 @@ fn finite(series: &Series) -> impl Iterator<Item = [f64; 2]> + '_ {
 
 fn finite_rows(rows: &[[f64; 3]]) -> impl Iterator<Item = [f64; 3]> + '_ {
     rows.iter().copied().filter(|row| row.iter().all(|value| value.is_finite()))
+}
+
+/// What the line of the caution takes.
+fn caution_height(plot: &Plot) -> f64 {
+    if plot.caution.is_empty() { 0.0 } else { LINE + 2.0 }
 }
 
 /// Least and greatest of some values; 0 to 1 where there are none, and never without extent.
@@ -130,7 +135,7 @@ impl Axes {
         let names = plot.series.iter().map(|series| width(&series.name, TEXT)).fold(0.0, f64::max).min(LONGEST_NAME);
         let field = Area {
             left: area.left + 34.0,
-            top: area.top + 42.0,
+            top: area.top + 42.0 + caution_height(plot),
             right: area.right - names - 30.0,
             bottom: area.bottom - 38.0,
         };

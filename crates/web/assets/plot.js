@@ -48,14 +48,28 @@ export class Plot {
     motion.curves.forEach((curve, place) => {
       const line = curve.kn.map((kn, moment) => `${this.x(motion.times_s[moment]).toFixed(1)},${y(kn).toFixed(1)}`).join(' ');
       parts.push(make('polyline', { class: `curve ${' bcd'[place]}`, points: line }));
-      const at = curve.kn.indexOf(Math.max(...curve.kn));
-      parts.push(make('text', { x: Math.min(this.x(motion.times_s[at]) + 5, WIDE - 120), y: Math.max(TOP + 10, y(curve.kn[at])) + 14 * place }, `${curve.name} ${curve.kn[at].toFixed(1)}`));
     });
+    parts.push(...this.names(motion, y));
     this.cursor = make('line', { class: 'cursor', y1: TOP, y2: HIGH - BOTTOM });
     this.svg.replaceChildren(...parts, this.cursor);
     this.range.max = motion.times_s.length - 1;
     this.range.value = 0;
     this.mark(0);
+  }
+
+  // Each curve's name beside its peak, the highest first, no two on one line.
+  names(motion, y) {
+    const peaks = motion.curves.map((curve) => {
+      const most = Math.max(...curve.kn);
+      return { most, time: motion.times_s[curve.kn.indexOf(most)], text: `${curve.name} ${units.figure(most, 1, 'kN')}` };
+    }).sort((one, other) => other.most - one.most);
+    const lowest = HIGH - BOTTOM - 6;
+    let above = TOP - 4;
+    return peaks.map(({ most, time, text }, place) => {
+      const room = lowest - 14 * (peaks.length - 1 - place);
+      above = Math.min(Math.max(above + 14, y(most)), room);
+      return make('text', { x: Math.min(this.x(time) + 6, WIDE - 120), y: above }, text);
+    });
   }
 
   mark(moment) {
