@@ -10,6 +10,8 @@ const agent = new Agent({ keepAlive: true, maxSockets: 8 });
 
 const from = performance.now();
 const child = spawn(program, ['serve', '--store', store, '--port', '0'], { stdio: ['ignore', 'pipe', 'inherit'] });
+// Whoever stops this stops the pages as well.
+for (const signal of ['SIGTERM', 'SIGINT', 'SIGHUP']) process.once(signal, () => { child.kill('SIGTERM'); process.exit(1); });
 const address = await new Promise((resolve) => {
   let said = '';
   child.stdout.on('data', (part) => { said += part; const found = said.match(/http:\/\/\S+?(?=\/\s)/); if (found) resolve(found[0]); });
@@ -58,5 +60,7 @@ const begun = performance.now();
 const all = await Promise.all(Array.from({ length: 8 }, async () => { for (let turn = 0; turn < Number(many); turn += 1) await ask('/rack'); return Number(many); }));
 console.log(`throughput of /rack, 8 at once: ${(all.reduce((sum, one) => sum + one) / (performance.now() - begun) * 1000).toFixed(0)} pages a second`);
 console.log(`memory at the end: ${memory()}, at most ${readFileSync(`/proc/${child.pid}/status`, 'utf8').match(/VmHWM:\s*(.*)/)?.[1]}`);
+const ended = new Promise((resolve) => child.once('exit', resolve));
 child.kill('SIGTERM');
+await ended;
 process.exit(0);

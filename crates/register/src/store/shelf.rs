@@ -70,9 +70,12 @@ impl Store {
     }
 
     async fn stale(&self, on: Date) -> Result<Vec<i64>> {
-        let stale = "SELECT id FROM rack WHERE changes_on <= $1 ORDER BY id";
+        // Sorted here: asked for in the order of their numbers, SQLite reads every row in that order rather than its index, for every page.
+        let stale = "SELECT id FROM rack WHERE changes_on <= $1";
         let rows = sqlx::query(stale).bind(on.to_string()).fetch_all(&mut *self.conn().await?).await?;
-        Ok(rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?)
+        let mut ids: Vec<i64> = rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?;
+        ids.sort_unstable();
+        Ok(ids)
     }
 
     /// Reads the histories of some pieces, and has them judged: others can write meanwhile.
