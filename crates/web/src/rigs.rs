@@ -167,9 +167,11 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
                 button type="button" data-do="undo" { (word("board-undo")) }
                 button type="button" data-do="redo" { (word("board-redo")) }
                 button type="button" data-do="place" aria-pressed="false" { (word("board-place")) }
-                label for="what" { (word("board-what")) }
-                select #what data-what {
-                    @for what in ["anchor", "joint", "person"] { option value=(what) { (word(&format!("board-a-{what}"))) } }
+                span.what {
+                    label for="what" { (word("board-what")) }
+                    select #what data-what {
+                        @for what in ["anchor", "joint", "person"] { option value=(what) { (word(&format!("board-a-{what}"))) } }
+                    }
                 }
                 button type="button" data-do="join" aria-pressed="false" { (word("board-join")) }
                 button type="button" data-do="remove" { (word("board-remove")) }
