@@ -1,7 +1,7 @@
 //! The rows of the lists: kept as the log grows, and made anew where a standing changes by itself.
 
 use super::error::Result;
-use super::history::{heirs, last_about, list, numbers};
+use super::history::{RECORD, UNIT, heirs, last_about, list, numbers};
 use super::kits::{self, KitRow};
 use super::rows::{self, Value};
 use super::told::Told;
@@ -195,12 +195,33 @@ async fn put(conn: &mut AnyConnection, ids: &[i64], Judged { pieces, kits }: Jud
     kits::replace(conn, &others, &kits).await?;
     let mut pieces = pieces.into_iter().peekable();
     for some in ids.chunks(CHUNK) {
-        let before = shelved(conn, &list(some)).await?;
+        let before = listed(conn, &list(some)).await?;
         let last = some.last().copied().unwrap_or_default();
         let now = std::iter::from_fn(|| pieces.next_if(|shelf| shelf.summary.id.number() <= last)).collect();
         replace(conn, before, now).await?;
     }
     Ok(())
+}
+
+/// A row as it is listed: what the log says of it in one text, as [`Shelf::told`] has it, and what it is judged to be. Most rows need
+/// not be written again, and it is columns that cost time.
+struct Listed {
+    told: String,
+    judged: [Option<String>; 3],
+}
+
+async fn listed(conn: &mut AnyConnection, which: &str) -> Result<BTreeMap<i64, Listed>> {
+    let sql = format!(
+        "SELECT id, concat_ws($1, label, place, coalesce(serial, $2), gear, coalesce(CAST(model AS TEXT), $2),
+            coalesce(site, $2), coalesce(holder, $2), coalesce(CAST(kit AS TEXT), $2), words),
+            standing, changes_on, due_on FROM rack WHERE id {which}"
+    );
+    let query = sqlx::query(&sql).bind(UNIT.to_string()).bind(RECORD.to_string()).persistent(false);
+    let listed = |row: &AnyRow| {
+        let judged = [row.try_get(2)?, row.try_get(3)?, row.try_get(4)?];
+        Ok((row.try_get(0)?, Listed { told: row.try_get(1)?, judged }))
+    };
+    query.fetch_all(conn).await?.iter().map(listed).collect()
 }
 
 async fn shelved(conn: &mut AnyConnection, which: &str) -> Result<BTreeMap<i64, Shelf>> {
@@ -234,19 +255,29 @@ pub(super) async fn judged(judging: JoinHandle<Result<Judged>>) -> Result<Judged
     judging.await.unwrap_or_else(|failed| std::panic::resume_unwind(failed.into_panic()))
 }
 
-async fn replace(conn: &mut AnyConnection, mut before: BTreeMap<i64, Shelf>, now: Vec<Shelf>) -> Result<()> {
-    let (mut fresh, mut anew) = (Vec::new(), Vec::new());
+async fn replace(conn: &mut AnyConnection, mut before: BTreeMap<i64, Listed>, now: Vec<Shelf>) -> Result<()> {
+    let (mut fresh, mut anew, mut told_anew) = (Vec::new(), Vec::new(), Vec::new());
     for shelf in now {
-        match before.remove(&shelf.summary.id.number()) {
-            Some(old) if old == shelf => {}
-            Some(old) if old.is_but_judged_anew(&shelf) => anew.push(shelf.judgement()),
-            Some(old) if old.has_words_of(&shelf) => fresh.push((shelf, false)),
-            Some(old) => {
-                forget_words(conn, &old).await?;
-                fresh.push((shelf, true));
+        let id = shelf.summary.id.number();
+        match before.get(&id).map(|old| (old.told == shelf.told(), old.judged == shelf.judged())) {
+            Some((true, true)) => drop(before.remove(&id)),
+            Some((true, false)) => {
+                before.remove(&id);
+                anew.push(shelf.judgement());
             }
+            Some((false, _)) => told_anew.push(shelf),
             None => fresh.push((shelf, true)),
         }
+    }
+    // Of what is told anew, and of what is gone, the words are to be known.
+    let mut before = if before.is_empty() { BTreeMap::new() } else { shelved(conn, &list(before.keys())).await? };
+    for shelf in told_anew {
+        let old = before.remove(&shelf.summary.id.number());
+        let other_words = old.filter(|old| !old.has_words_of(&shelf));
+        if let Some(old) = &other_words {
+            forget_words(conn, old).await?;
+        }
+        fresh.push((shelf, other_words.is_some()));
     }
     rows::bulk(
         conn,
@@ -283,12 +314,10 @@ async fn forget_words(conn: &mut AnyConnection, shelf: &Shelf) -> Result<()> {
 }
 
 /// A row as it stands on the shelf: its summary, its words in order, and where its label puts it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub(super) struct Shelf {
     pub(super) summary: Summary,
     pub(super) place: String,
-    /// Marked to be made anew.
-    is_stale: bool,
 }
 
 impl Shelf {
@@ -297,24 +326,44 @@ impl Shelf {
         words.sort_unstable();
         words.dedup();
         summary.words = words;
-        Self { place: place(&summary.label), summary, is_stale: false }
+        Self { place: place(&summary.label), summary }
     }
 
-    /// Whether only what changes by itself differs.
-    fn is_but_judged_anew(&self, other: &Self) -> bool {
-        let Summary { id, label, serial, gear, model, site, holder, kit, words, standing: _, changes_on: _, due_on: _ } =
-            &self.summary;
-        let is = &other.summary;
-        (id, label, serial, gear, model) == (&is.id, &is.label, &is.serial, &is.gear, &is.model)
-            && (site, holder, kit, words) == (&is.site, &is.holder, &is.kit, &is.words)
-            && self.place == other.place
-    }
-
-    /// What [`Shelf::is_but_judged_anew`] leaves to be written.
-    fn judgement(&self) -> [Value; 4] {
+    /// What the log says of it, as [`listed`] has it.
+    fn told(&self) -> String {
         let of = &self.summary;
-        let standing = Value::Text(of.standing.code().to_owned());
-        [Value::Number(of.id.number()), standing, day(of.changes_on), day(of.due_on)]
+        let or = |text: Option<&str>| text.map_or_else(|| RECORD.to_string(), str::to_owned);
+        let number = |id: Option<Id>| id.map_or_else(|| RECORD.to_string(), |id| id.number().to_string());
+        let columns = [
+            of.label.clone(),
+            self.place.clone(),
+            or(of.serial.as_deref()),
+            of.gear.clone().unwrap_or_default(),
+            number(of.model),
+            or(of.site.as_deref()),
+            or(of.holder.as_ref().map(|person| person.0.as_str())),
+            number(of.kit),
+            self.words(),
+        ];
+        columns.join(UNIT.encode_utf8(&mut [0; 4]))
+    }
+
+    /// What it is judged to be: standing, `changes_on`, `due_on`.
+    fn judged(&self) -> [Option<String>; 3] {
+        let of = &self.summary;
+        let day = |date: Option<Date>| date.map(|date| date.to_string());
+        [Some(of.standing.code().to_owned()), day(of.changes_on), day(of.due_on)]
+    }
+
+    /// What is written of that.
+    fn judgement(&self) -> [Value; 4] {
+        let [standing, changes_on, due_on] = self.judged();
+        let standing = Value::Text(standing.unwrap_or_default());
+        [Value::Number(self.summary.id.number()), standing, Value::MaybeText(changes_on), Value::MaybeText(due_on)]
+    }
+
+    fn words(&self) -> String {
+        self.summary.words.iter().fold(String::from(" "), |line, word| line + word + " ")
     }
 
     fn has_words_of(&self, other: &Self) -> bool {
@@ -340,7 +389,7 @@ impl Shelf {
             Value::Text(of.standing.code().to_owned()),
             day(of.changes_on),
             day(of.due_on),
-            Value::Text(of.words.iter().fold(String::from(" "), |line, word| line + word + " ")),
+            Value::Text(self.words()),
         ]
     }
 
@@ -357,7 +406,6 @@ impl Shelf {
         let gear: String = row.try_get(4)?;
         let standing: String = row.try_get(9)?;
         let changes_on: Option<String> = row.try_get(10)?;
-        let is_stale = changes_on.as_deref() == Some("");
         let summary = Summary {
             id: Id::from_number(row.try_get(0)?),
             label: row.try_get(1)?,
@@ -372,7 +420,7 @@ impl Shelf {
             due_on: day(row.try_get(11)?),
             words: Vec::new(),
         };
-        Ok(Self { place: row.try_get(2)?, summary, is_stale })
+        Ok(Self { place: row.try_get(2)?, summary })
     }
 }
 
