@@ -355,7 +355,7 @@ fn attribute<'t>(tag: &'t str, name: &str) -> Option<&'t str> {
 
 /// A time, in UTC until it is known where it is read.
 pub fn instant(at: Timestamp) -> Markup {
-    html! { time data-instant=(at) { (at.strftime("%Y-%m-%d %H:%M UTC")) } }
+    html! { time datetime=(at) data-instant=(at) { (at.strftime("%Y-%m-%d %H:%M UTC")) } }
 }
 
 /// Shows pages as somebody asked to see them.
