@@ -187,7 +187,7 @@ fn words(text: &str) -> Vec<String> {
 }
 
 /// How far a search goes along each way at first, in rows, and how many times further then.
-const FAR: i64 = 256;
+const FAR: i64 = 2048;
 const FURTHER: i64 = 8;
 
 /// A way to go along a list in one of its orders, how far it was gone, and what was found there.
