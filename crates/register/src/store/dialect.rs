@@ -39,6 +39,15 @@ impl Dialect {
         }
     }
 
+    /// How far a search goes along each way at first, in rows: a row costs SQLite less, and another question more. Both are what was
+    /// quickest at a million pieces and at a hundred thousand.
+    pub(super) const fn far(self) -> i64 {
+        match self {
+            Self::Sqlite => 2048,
+            Self::Postgres => 256,
+        }
+    }
+
     /// Begins a transaction that will write.
     pub(super) const fn begin(self) -> &'static str {
         match self {

@@ -94,7 +94,7 @@ impl Store {
         let mut conn = self.conn().await?;
         let asked = Asked::new(query, self.dialect);
         let mut ways = asked.ways();
-        let mut far = (ways.len() > 1).then_some(FAR);
+        let mut far = (ways.len() > 1).then_some(self.dialect.far());
         loop {
             for way in &mut ways {
                 if let Some(page) = asked.go(&mut conn, way, far).await? {
@@ -186,8 +186,7 @@ fn words(text: &str) -> Vec<String> {
     text.split_whitespace().map(str::to_owned).collect()
 }
 
-/// How far a search goes along each way at first, in rows, and how many times further then.
-const FAR: i64 = 2048;
+/// How many times further a search goes along each way where it was not done.
 const FURTHER: i64 = 8;
 
 /// A way to go along a list in one of its orders, how far it was gone, and what was found there.
