@@ -25,8 +25,14 @@ pub mod texts;
 pub mod wear_file;
 
 use jiff::civil::Date;
+use rig::model::RopeKind;
 use std::io;
 use std::time::Duration;
+
+/// What somebody is taken to weigh of whom nothing else is known, kg: the mass of EN 892's drop test.
+pub(crate) fn somebody_kg() -> f64 {
+    rig::solve::drop_test(RopeKind::Single).mass
+}
 
 /// The one door to what is outside: files, clock and chance. Several requests may go through it at once.
 pub trait Surroundings: Sync {

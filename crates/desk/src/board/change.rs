@@ -1,5 +1,6 @@
 //! Changes of a rig's text: numbers, rows and names are rewritten, and every comment and all else stays where it is.
 
+use crate::somebody_kg;
 use serde::Deserialize;
 use std::collections::BTreeSet;
 use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, Value, value};
@@ -59,9 +60,6 @@ pub enum Placed {
     /// A person.
     Person,
 }
-
-/// What a person weighs who is placed, kg, until something else is typed. The mass of EN 892.
-const PERSON_KG: i64 = 80;
 
 impl Change {
     /// The point or connector that it is about.
@@ -177,7 +175,7 @@ fn hang_on(document: &mut DocumentMut, kind: &str, at_m: [f64; 3], from: Option<
     let from = from.or(first)?.to_owned();
     let mut row = point(&name, at_m);
     if kind == "person" {
-        row.insert("mass_kg", value(PERSON_KG));
+        row.insert("mass_kg", Item::Value(somebody_kg().to_string().parse().ok()?));
     }
     leg(document, &from, &name)?;
     push(document, kind, row)

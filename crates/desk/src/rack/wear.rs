@@ -2,7 +2,7 @@
 
 use super::{Fault, Rack, Result};
 use crate::forecasting::{Forecasted, forecast_text};
-use crate::texts;
+use crate::{somebody_kg, texts};
 use async_recursion::async_recursion as boxed;
 use jiff::Span;
 use jiff::civil::Date;
@@ -11,10 +11,6 @@ use register::history::Past;
 use std::collections::BTreeSet;
 use std::fmt::Write;
 use wear::forecast::{Band, Refusal, each_day};
-
-/// The person whose mass is put in, as the log holds none; kg. It is the same throughout, so that it leaves no trace in days and times.
-/// The mass of EN 892.
-const PERSON_KG: u32 = 80;
 
 impl Rack<'_> {
     /// The forecast of a piece from its log, where a groove with an interval was measured.
@@ -99,6 +95,8 @@ struct Period<'p> {
 impl Period<'_> {
     fn write(&self, text: &mut String, reading: &str) -> std::fmt::Result {
         writeln!(text, "[[piece.period]]\ndays = {}\nuse = [", self.days.len())?;
+        // The log holds no masses. The same throughout leaves no trace in days and times.
+        let person_kg = somebody_kg();
         for used in &self.uses {
             let times = used.rappels + used.lowers;
             if times == 0 || used.run_m == 0 {
@@ -109,7 +107,7 @@ impl Period<'_> {
                 if times > 0 {
                     writeln!(
                         text,
-                        "  {{ activity = \"{activity}\", times = {times}, person_kg = {PERSON_KG}, rope_run_m = {each_m} }},"
+                        "  {{ activity = \"{activity}\", times = {times}, person_kg = {person_kg}, rope_run_m = {each_m} }},"
                     )?;
                 }
             }
