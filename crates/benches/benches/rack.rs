@@ -7,6 +7,9 @@
 use benches::questions::{HISTORY, KIT, KITS, TOLD, questions};
 use benches::rack::{Chance, Rack, Size};
 use jiff::civil::date;
+use register::entry::Draft;
+use register::event::{Event, Record};
+use register::moment::Moment;
 use register::store::{Now, Query, Store};
 use sqlx::Row;
 use std::time::{Duration, Instant};
@@ -63,19 +66,49 @@ async fn rebuild(store: &Store) {
     println!("everything derived made anew: {begun} for {pieces} pieces");
 }
 
-/// Every row is marked before, as a new policy does, and so has to be judged and written.
+/// All standings are made anew because the group's policy is another: once by one that changes no row, and once by one after which every
+/// piece is due on another day, so that every row is written.
 async fn standings(store: &Store) {
-    sqlx::query("UPDATE rack SET changes_on = ''").execute(store.pool()).await.expect("marked");
-    let begun = Begun::now();
-    let refreshed = store.refresh(NOW, &|_, _| {}).await.expect("refreshed");
-    assert!(refreshed > 0, "every row was marked");
-    println!("all standings made anew, every row written: {begun}");
+    let (same, other) = ("", "[rack.interval.any]\nmonths = 11\n");
+    for (what, text) in [("no row another", same), ("every row another", other), ("every row as it was", same)] {
+        set_policy(store, text).await;
+        let due = due(store).await;
+        let begun = Begun::now();
+        let refreshed = store.refresh(NOW, &|_, _| {}).await.expect("refreshed");
+        println!("all {refreshed} standings made anew, {what}: {begun}");
+        let moved = due.iter().zip(self::due(store).await).filter(|(before, now)| **before != *now).count();
+        println!("    rows that are due on another day now: {moved}");
+    }
     let begun = Begun::now();
     let read =
         "SELECT count(*), CAST(sum(n) AS BIGINT) FROM (SELECT thing, sum(length(coalesce(told, body))) AS n FROM about
         LEFT JOIN entry ON told IS NULL AND entry.seq = about.seq GROUP BY thing) AS all_of_it";
     sqlx::query(read).fetch_one(store.pool()).await.expect("read");
     println!("bare SQL that only reads every entry of every piece: {begun}\n");
+}
+
+async fn set_policy(store: &Store, text: &str) {
+    let seq = store.head().await.expect("a head").seq;
+    let record = Record {
+        about: vec![],
+        by_kit: None,
+        note: None,
+        photos: vec![],
+        event: Event::PolicySet { text: text.to_owned() },
+    };
+    let client = format!("policy-after-{seq}");
+    let draft = Draft { client, happened: Moment::on(NOW.on), record, writer: Rack::person(0), asides: vec![] };
+    let begun = Begun::now();
+    let mut batch = store.begin(NOW).await.expect("a batch");
+    batch.push(draft).await.expect("written");
+    batch.commit().await.expect("durable");
+    println!("a policy set: {begun}");
+}
+
+/// When each piece is due, in the order of their numbers.
+async fn due(store: &Store) -> Vec<Option<String>> {
+    let rows = sqlx::query("SELECT due_on FROM rack ORDER BY id").fetch_all(store.pool()).await.expect("rows");
+    rows.iter().map(|row| row.get(0)).collect()
 }
 
 /// When something long began: shown, it tells the time since then and this program's share of the processors, which a busy machine does

@@ -151,7 +151,7 @@ impl Batch {
     pub async fn commit(mut self) -> Result<Head> {
         self.settled().await?;
         if self.is_wide {
-            shelf::mark(&mut self.writing, "").await?;
+            shelf::outdate(&mut self.writing, shelf::EVERY_MODEL).await?;
         }
         if self.head.seq != self.begun_at {
             let sql = "UPDATE head SET seq = $1, hash = $2";

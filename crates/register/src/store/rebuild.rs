@@ -7,7 +7,7 @@ use super::batch::{ABOUT_INTO, LINK_INTO, pair};
 use super::error::Result;
 use super::history::{apart, numbers, packed, unpack};
 use super::rows;
-use super::shelf::{self, CHUNK, Judged, RACK, Shelf, TOGETHER, WORD_INTO, judge, judged};
+use super::shelf::{self, CHUNK, EVERY_MODEL, Judged, RACK, Shelf, TOGETHER, WORD_INTO, judge, judged};
 use super::told::{Texts, Told, about_row};
 use super::touch::{self, FIRST};
 use super::{Progress, Store, head, kits};
@@ -29,7 +29,7 @@ const TOLD: usize = 1_000_000;
 
 impl Store {
     /// Makes the lists anew from the log alone, with the standings of a day. Without one, the rows are
-    /// marked for [`Store::refresh`]. Gives how many pieces there are.
+    /// told outdated, for [`Store::refresh`]. Gives how many pieces there are.
     ///
     /// # Errors
     /// Where the store cannot be read or written, or an entry is none that this program knows; then all stays as it was.
@@ -45,7 +45,7 @@ impl Store {
 }
 
 pub(super) async fn rebuild(conn: &mut AnyConnection, on: Option<Date>, progress: &dyn Progress) -> Result<u64> {
-    for table in ["word", "rack", "kit", "link", "about"] {
+    for table in ["word", "rack", "kit", "link", "about", "outdated"] {
         sqlx::query(&format!("DELETE FROM {table}")).execute(&mut *conn).await?;
     }
     let log = relate(conn, progress).await?;
@@ -57,7 +57,7 @@ pub(super) async fn rebuild(conn: &mut AnyConnection, on: Option<Date>, progress
     }
     let pieces = shelve(conn, &log, on.unwrap_or_else(|| day_after(log.written_ms)), progress).await?;
     if on.is_none() {
-        shelf::mark(conn, "").await?;
+        shelf::outdate(conn, EVERY_MODEL).await?;
     }
     Ok(pieces)
 }

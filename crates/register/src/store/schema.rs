@@ -11,7 +11,7 @@ use sqlx::Row;
 pub const SCHEMA: i64 = MIGRATIONS.len() as i64;
 
 /// What leads from each version to the next; never changed, only added to.
-const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS, BESIDE];
+const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS, BESIDE, OUTDATED];
 
 /// The log, and what stands beside it.
 const LOG: &[&str] = &[
@@ -86,6 +86,9 @@ const BESIDE: &[&str] = &[
         ORDER BY thing, seq",
     "DROP TABLE about_before",
 ];
+
+/// What was judged by what no longer holds is told once, not in every row.
+const OUTDATED: &[&str] = &["CREATE TABLE outdated (model {key}, past BIGINT NOT NULL)"];
 
 /// The version since which what is derived is as it is now: what an earlier one derived is made anew.
 const DERIVED_SINCE: i64 = 3;

@@ -28,7 +28,7 @@ use tokio::task::{JoinHandle, spawn_blocking};
 pub(super) const RACK: &str =
     "id, label, place, serial, gear, model, site, holder, kit, standing, changes_on, due_on, words";
 
-/// Past this many, rows are marked and made anew by [`Store::refresh`] instead of at once.
+/// Past this many, rows are told outdated and made anew by [`Store::refresh`] instead of at once.
 const AT_ONCE: i64 = 1000;
 
 /// How many rows are made anew in one transaction, so that others can write in between; and read together, see [`Told`].
@@ -45,7 +45,7 @@ impl Store {
     /// Where the store cannot be read or written.
     #[boxed]
     pub async fn refresh(&self, now: Now, progress: &dyn Progress) -> Result<u64> {
-        let ids = self.stale(now.on).await?;
+        let Stale { ids, mut outdated } = self.stale(now.on).await?;
         let (mut before, mut done) = (None, 0);
         for chunk in ids.chunks(TOGETHER).map(Some).chain([None]) {
             // While one chunk is judged and written, the next is read.
@@ -57,7 +57,7 @@ impl Store {
             };
             let writing = async {
                 match before.take() {
-                    Some(ahead) => self.put_judged(ahead, now.on).await,
+                    Some(ahead) => self.put_judged(ahead, &mut outdated, now.on).await,
                     None => Ok(0),
                 }
             };
@@ -66,16 +66,25 @@ impl Store {
             done += written;
             progress(done, ids.len() as u64);
         }
+        if !outdated.is_empty() {
+            self.lift().await?;
+        }
         Ok(done)
     }
 
-    async fn stale(&self, on: Date) -> Result<Vec<i64>> {
+    async fn stale(&self, on: Date) -> Result<Stale> {
+        let mut conn = self.conn().await?;
+        let outdated = Outdated::all(&mut conn).await?;
         // Sorted here: asked for in the order of their numbers, SQLite reads every row in that order rather than its index, for every page.
-        let stale = "SELECT id FROM rack WHERE changes_on <= $1";
-        let rows = sqlx::query(stale).bind(on.to_string()).fetch_all(&mut *self.conn().await?).await?;
+        let by_itself = sqlx::query("SELECT id FROM rack WHERE changes_on <= $1").bind(on.to_string());
+        let rows = by_itself.fetch_all(&mut *conn).await?;
         let mut ids: Vec<i64> = rows.iter().map(|row| row.try_get(0)).collect::<std::result::Result<_, _>>()?;
-        ids.sort_unstable();
-        Ok(ids)
+        for rows in &outdated {
+            ids.extend(numbers(&mut conn, &format!("SELECT id FROM rack WHERE {}", rows.condition())).await?);
+        }
+        ids.par_sort_unstable();
+        ids.dedup();
+        Ok(Stale { ids, outdated })
     }
 
     /// Reads the histories of some pieces, and has them judged: others can write meanwhile.
@@ -88,8 +97,14 @@ impl Store {
         Ok(Ahead { ids, read, judging: judge(told, &group, on) })
     }
 
-    /// Writes what was judged; where the log has grown since it was read, it is read and judged again.
-    async fn put_judged(&self, Ahead { ids, read, judging }: Ahead<'_>, on: Date) -> Result<u64> {
+    /// Writes what was judged, and how far that is; where the log has grown since it was read, it is read and judged
+    /// again.
+    async fn put_judged(
+        &self,
+        Ahead { ids, read, judging }: Ahead<'_>,
+        outdated: &mut [Outdated],
+        on: Date,
+    ) -> Result<u64> {
         let judged = judged(judging).await?;
         let mut writing = self.writing().await?;
         if super::head(&mut writing, self.dialect.lock_head()).await? == read {
@@ -98,8 +113,24 @@ impl Store {
             let group = self.known.group(&mut writing).await?;
             reshelve(&mut writing, ids, &group, on).await?;
         }
+        for rows in outdated {
+            rows.work_off(&mut writing, ids).await?;
+        }
         writing.commit().await?;
         Ok(ids.len() as u64)
+    }
+
+    /// Takes away what says that rows are outdated where there is none of them left.
+    async fn lift(&self) -> Result<()> {
+        let mut writing = self.writing().await?;
+        super::head(&mut writing, self.dialect.lock_head()).await?;
+        for rows in Outdated::all(&mut writing).await? {
+            let left = format!("SELECT id FROM rack WHERE {} LIMIT 1", rows.condition());
+            if numbers(&mut writing, &left).await?.is_empty() {
+                sqlx::query("DELETE FROM outdated WHERE model = $1").bind(rows.model).execute(&mut *writing).await?;
+            }
+        }
+        writing.commit().await
     }
 
     /// What holds for the whole rack, as the log has it.
@@ -109,6 +140,48 @@ impl Store {
     #[boxed]
     pub async fn group(&self) -> Result<Arc<Group>> {
         self.known.group(&mut *self.conn().await?).await
+    }
+}
+
+/// What is to be judged anew, and what says so of many at once.
+struct Stale {
+    ids: Vec<i64>,
+    outdated: Vec<Outdated>,
+}
+
+/// Says that the rows of a model, or of the whole rack, were judged by what no longer holds. It is one row for all of them: so it takes
+/// no time, and a row that comes out as it was need not be written.
+struct Outdated {
+    /// The number of a model, or [`EVERY_MODEL`].
+    model: i64,
+    /// Rows up to this number have been judged anew since.
+    past: i64,
+}
+
+/// No model has this number.
+pub(super) const EVERY_MODEL: i64 = 0;
+
+impl Outdated {
+    async fn all(conn: &mut AnyConnection) -> Result<Vec<Self>> {
+        let rows = sqlx::query("SELECT model, past FROM outdated").fetch_all(conn).await?;
+        rows.iter().map(|row| Ok(Self { model: row.try_get(0)?, past: row.try_get(1)? })).collect()
+    }
+
+    /// What the rows meet that are still to be judged.
+    fn condition(&self) -> String {
+        let Self { model, past } = self;
+        if *model == EVERY_MODEL { format!("id > {past}") } else { format!("model = {model} AND id > {past}") }
+    }
+
+    /// Notes that the rows up to the last of `ids` are judged; not where they were outdated again since, or others have got further.
+    async fn work_off(&mut self, conn: &mut AnyConnection, ids: &[i64]) -> Result<()> {
+        let last = ids.last().copied().unwrap_or_default();
+        if last > self.past {
+            let sql = "UPDATE outdated SET past = $1 WHERE model = $2 AND past = $3";
+            sqlx::query(sql).bind(last).bind(self.model).bind(self.past).execute(conn).await?;
+            self.past = last;
+        }
+        Ok(())
     }
 }
 
@@ -159,7 +232,7 @@ pub(super) async fn follow(
         let some = format!("SELECT id FROM rack WHERE model = {model} LIMIT {}", AT_ONCE + 1);
         let pieces = numbers(conn, &some).await?;
         if i64::try_from(pieces.len()).unwrap_or(i64::MAX) > AT_ONCE {
-            mark(conn, &format!("WHERE model = {model}")).await?;
+            outdate(conn, model).await?;
         } else {
             dirty.extend(pieces);
         }
@@ -167,9 +240,10 @@ pub(super) async fn follow(
     reshelve(conn, &dirty.into_iter().collect::<Vec<_>>(), group, on).await
 }
 
-/// Marks rows as out of date.
-pub(super) async fn mark(conn: &mut AnyConnection, which: &str) -> Result<()> {
-    sqlx::query(&format!("UPDATE rack SET changes_on = '' {which}")).execute(conn).await?;
+/// Says of the rows of a model, or of the whole rack ([`EVERY_MODEL`]), that they are outdated. Whoever calls it has the head's lock.
+pub(super) async fn outdate(conn: &mut AnyConnection, model: i64) -> Result<()> {
+    let sql = "INSERT INTO outdated (model, past) VALUES ($1, 0) ON CONFLICT (model) DO UPDATE SET past = 0";
+    sqlx::query(sql).bind(model).execute(conn).await?;
     Ok(())
 }
 

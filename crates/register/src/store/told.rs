@@ -30,6 +30,9 @@ pub(super) fn about_row(thing: i64, seq: i64, tells: Option<&str>) -> [Value; 3]
     [Value::Number(thing), Value::Number(seq), Value::MaybeText(short.map(str::to_owned))]
 }
 
+/// As [`tells`] has it, in SQL, with [`UNIT`] as `$3`.
+pub(super) const TELLS: &str = "concat_ws($3, happened, written_ms, version, writer, body)";
+
 /// What an entry tells: its columns that a [`Past`] is read from, but for the number.
 pub(super) fn tells(entry: &Entry) -> String {
     let Entry { happened, written_ms, version, writer, body, .. } = entry;

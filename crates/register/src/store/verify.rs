@@ -2,7 +2,10 @@
 
 use super::batch::{ASIDE_SUMMED, aside_sums};
 use super::error::Result;
+use super::history::UNIT;
 use super::rows::{self, ENTRY, SUMMED, changed, sums};
+use super::told::TELLS;
+use super::touch::FIRST;
 use super::{Head, Progress, Store, head, history};
 use crate::entry::{BEFORE_THE_FIRST, Entry};
 use crate::event::Event;
@@ -10,7 +13,7 @@ use async_recursion::async_recursion as boxed;
 use rayon::prelude::*;
 use sqlx::AnyConnection;
 use sqlx::Row;
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::fmt;
 
 /// What a look through the whole log found.
@@ -64,6 +67,11 @@ pub enum Fault {
         /// The hash.
         hash: String,
     },
+    /// What the lists are made from tells another thing of an entry than the log has.
+    Told {
+        /// Which.
+        entry: i64,
+    },
     /// What stands beside an entry was changed.
     AsideChanged {
         /// Its name.
@@ -100,6 +108,12 @@ impl fmt::Display for Fault {
             }
             Self::NotExpected { hash } => {
                 write!(formatter, "no entry has the hash {hash}: the end was cut off, or this is another log")
+            }
+            Self::Told { entry } => {
+                write!(
+                    formatter,
+                    "the lists tell of entry {entry} what the log does not have: make them anew by `rack rebuild`"
+                )
             }
             Self::AsideChanged { name, entry, columns } => {
                 let whose = entry.map_or_else(String::new, |entry| format!(" of entry {entry}"));
@@ -152,13 +166,33 @@ pub(super) async fn verify(
         from = last.seq;
         let marked: Vec<Marked> = entries.into_par_iter().map(Marked::new).collect();
         marked.into_iter().for_each(|marked| look.at(marked));
-        progress(look.entries, u64::try_from(head.seq).unwrap_or_default());
+        progress(look.entries, 2 * u64::try_from(head.seq).unwrap_or_default());
     }
     look.end(&head);
+    told(conn, &mut look, progress).await?;
     asides(conn, &mut look).await?;
     look.gone();
     let Look { entries, asides, erased, expected_at, faults, .. } = look;
     Ok(Verified { head, entries, asides, erased, expected_at, faults })
+}
+
+/// Whether what is told of each entry beside the things that it bears upon is what the log has.
+async fn told(conn: &mut AnyConnection, look: &mut Look<'_>, progress: &dyn Progress) -> Result<()> {
+    let sql = format!(
+        "SELECT about.seq FROM about LEFT JOIN entry ON entry.seq = about.seq
+        WHERE thing >= $1 AND thing < $2 AND (entry.seq IS NULL OR told <> {TELLS})"
+    );
+    let (mut differ, last) = (BTreeSet::new(), look.next - 1);
+    for from in (0..=last).step_by(usize::try_from(CHUNK).unwrap_or(usize::MAX)) {
+        let to = last.min(from + CHUNK - 1);
+        let rows = sqlx::query(&sql).bind(from * FIRST).bind((to + 1) * FIRST).bind(UNIT.to_string());
+        for row in rows.fetch_all(&mut *conn).await? {
+            differ.insert(row.try_get::<i64, _>(0)?);
+        }
+        progress(look.entries + u64::try_from(to).unwrap_or_default(), 2 * look.entries);
+    }
+    look.told(differ);
+    Ok(())
 }
 
 async fn asides(conn: &mut AnyConnection, look: &mut Look<'_>) -> Result<()> {
@@ -298,6 +332,18 @@ impl<'a> Look<'a> {
         if let (Some(hash), None) = (self.expect, self.expected_at) {
             self.faults.push(Fault::NotExpected { hash: hash.to_owned() });
         }
+    }
+
+    /// Of an entry that is missing or changed, that says enough.
+    fn told(&mut self, mut differ: BTreeSet<i64>) {
+        for fault in &self.faults {
+            match fault {
+                Fault::Changed { entry, .. } => drop(differ.remove(entry)),
+                Fault::Missing { from, to } => differ.retain(|entry| !(from..=to).contains(&entry)),
+                _ => {}
+            }
+        }
+        self.faults.extend(differ.into_iter().map(|entry| Fault::Told { entry }));
     }
 
     fn beside(&mut self, aside: &crate::private::Aside, stored: &str) {

@@ -44,8 +44,19 @@ async fn every_changed_column_is_found_and_named(dialect: Dialect) {
             assert!(faults.iter().all(|fault| fault.to_string().contains(char::is_numeric)), "{faults:?}");
         }
     }
+    told(&store).await;
     beside(&store).await;
     tail(&store).await;
+}
+
+/// What the lists are made from.
+async fn told(store: &Store) {
+    for change in ["UPDATE about SET told = replace(told, ':', ': ')", "UPDATE about SET seq = 77"] {
+        let entry = if change.contains("77") { 77 } else { 3 };
+        let faults = faults_after(store, "about", &format!("{change} WHERE seq = 3")).await;
+        assert_eq!(faults, [Fault::Told { entry }], "{change}");
+        assert!(faults[0].to_string().contains("rack rebuild"), "{faults:?}");
+    }
 }
 
 /// What stands beside the log, and the head.
@@ -77,7 +88,9 @@ async fn tail(store: &Store) {
     assert!(missing.contains(&Fault::Missing { from: 2, to: 3 }), "{missing:?}");
     let head = store.head().await.expect("a head");
     // Cut off with care: only who kept the hash can tell.
-    store.pool().execute("DELETE FROM entry WHERE seq = 5").await.expect("cut");
+    for table in ["entry", "about"] {
+        store.pool().execute(format!("DELETE FROM {table} WHERE seq = 5").as_str()).await.expect("cut");
+    }
     store.pool().execute("UPDATE head SET seq = 4, hash = (SELECT hash FROM entry WHERE seq = 4)").await.expect("cut");
     assert_eq!(faults(store, None).await, []);
     assert_eq!(faults(store, Some(&head.hash)).await, [Fault::NotExpected { hash: head.hash.clone() }]);
