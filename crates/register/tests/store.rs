@@ -32,6 +32,7 @@ on_both!(
     every_page_follows_the_one_before,
     words_and_filters_find_what_they_name,
     a_standing_that_changes_by_itself_is_refreshed,
+    a_refresh_goes_on_where_one_was_stopped,
     a_writer_whose_day_is_earlier_takes_nothing_off_the_lists,
     a_rebuild_gives_the_same_lists,
     erasing_leaves_the_chain_whole,
@@ -244,9 +245,28 @@ async fn a_standing_that_changes_by_itself_is_refreshed(dialect: Dialect) {
     let before = lists(&store).await;
     assert_eq!(store.refresh(now(), &|_, _| {}).await.expect("refreshed"), 4, "a policy may change every standing");
     assert_eq!(lists(&store).await.len(), before.len());
-    let left = "SELECT count(*) FROM outdated";
-    let row = sqlx::query(left).fetch_one(store.pool()).await.expect("a count");
-    assert_eq!(sqlx::Row::get::<i64, _>(&row, 0), 0);
+    assert_eq!(numbers(&store, "SELECT count(*) FROM outdated").await, [0]);
+}
+
+async fn a_refresh_goes_on_where_one_was_stopped(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    some(&store).await;
+    let before = lists(&store).await;
+    let ids = numbers(&store, "SELECT id FROM rack ORDER BY id").await;
+    store.pool().execute("UPDATE rack SET standing = 'watch', due_on = NULL").await.expect("another policy's");
+    let stopped = format!("INSERT INTO outdated (model, past) VALUES (0, {})", ids[1]);
+    store.pool().execute(stopped.as_str()).await.expect("told");
+    assert_eq!(store.refresh(now(), &|_, _| {}).await.expect("refreshed"), 2, "of four, two are left");
+    assert_eq!(numbers(&store, "SELECT count(*) FROM rack WHERE standing = 'watch'").await, [2]);
+    write(&store, vec![draft("c-6", vec![], Event::PolicySet { text: String::new() })]).await;
+    assert_eq!(store.refresh(now(), &|_, _| {}).await.expect("refreshed"), 4, "a policy starts anew");
+    assert_eq!(lists(&store).await, before);
+    assert_eq!(store.refresh(now(), &|_, _| {}).await.expect("refreshed"), 0);
+}
+
+async fn numbers(store: &Store, sql: &str) -> Vec<i64> {
+    let rows = sqlx::query(sql).fetch_all(store.pool()).await.expect("rows");
+    rows.iter().map(|row| sqlx::Row::get(row, 0)).collect()
 }
 
 /// A day ends later in the west: who writes there has yesterday's date for what came in today.

@@ -57,7 +57,7 @@ impl Store {
 
     /// Gives whether it was not ready before.
     async fn make_ready(&self, conn: &mut AnyConnection) -> Result<bool> {
-        let Some((is_ready, ready)) = self.dialect.ready() else { return Ok(false) };
+        let (is_ready, ready) = self.dialect.ready();
         let mut tries = 0;
         while sqlx::query(is_ready).fetch_one(&mut *conn).await?.try_get::<i64, _>(0)? != 1 {
             // Programs that make the same file at the same time wait for one another.

@@ -27,15 +27,21 @@ impl Dialect {
     }
 
     /// How a connection tells whether it is ready (1), and what makes it so; the first is set last.
-    pub(super) const fn ready(self) -> Option<(&'static str, &'static str)> {
+    ///
+    /// Every question here is answered along an index. PostgreSQL knows too little of how many entries a piece has, and went through the
+    /// whole of `about` for a few thousand pieces, with helpers and compiled: 2.6 s where the index takes 0.1.
+    pub(super) const fn ready(self) -> (&'static str, &'static str) {
         match self {
-            Self::Sqlite => Some((
+            Self::Sqlite => (
                 "PRAGMA secure_delete",
                 "PRAGMA busy_timeout = 20000; PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
                  PRAGMA temp_store = MEMORY; PRAGMA cache_size = -65536; PRAGMA wal_autocheckpoint = 32000;
                  PRAGMA secure_delete = ON",
-            )),
-            Self::Postgres => None,
+            ),
+            Self::Postgres => (
+                "SELECT CAST(CAST(current_setting('enable_seqscan') = 'off' AS INT) AS BIGINT)",
+                "SET jit = off; SET max_parallel_workers_per_gather = 0; SET enable_seqscan = off",
+            ),
         }
     }
 
