@@ -8,8 +8,10 @@ import { Agent, request } from 'node:http';
 const [program, store, many = '200'] = process.argv.slice(2);
 const agent = new Agent({ keepAlive: true, maxSockets: 8 });
 
+// NAME:PASSWORD of somebody who has an account there: the same, signed in.
+const signIn = process.env.SIGN_IN?.split(':');
 const from = performance.now();
-const child = spawn(program, ['serve', '--store', store, '--port', '0'], { stdio: ['ignore', 'pipe', 'inherit'] });
+const child = spawn(program, ['serve', '--store', store, '--port', '0', ...(signIn ? ['--accounts'] : [])], { stdio: ['ignore', 'pipe', 'inherit'] });
 // Whoever stops this stops the pages as well.
 for (const signal of ['SIGTERM', 'SIGINT', 'SIGHUP']) process.once(signal, () => { child.kill('SIGTERM'); process.exit(1); });
 const address = await new Promise((resolve) => {
@@ -17,10 +19,18 @@ const address = await new Promise((resolve) => {
   child.stdout.on('data', (part) => { said += part; const found = said.match(/http:\/\/\S+?(?=\/\s)/); if (found) resolve(found[0]); });
 });
 
+async function signedIn([name, password]) {
+  const begun = performance.now();
+  const answer = await fetch(`${address}/sign-in`, { method: 'POST', body: new URLSearchParams({ name, password }), redirect: 'manual' });
+  console.log(`signing in: ${(performance.now() - begun).toFixed(0)} ms`);
+  return { cookie: answer.headers.get('set-cookie').split(';')[0] };
+}
+const cookie = signIn ? await signedIn(signIn) : {};
+
 function ask(path, body) {
   return new Promise((resolve, reject) => {
     const begun = performance.now();
-    const sent = request(address + path, { agent, method: body ? 'POST' : 'GET', headers: { 'accept-encoding': 'gzip', ...(body && { 'content-type': 'application/json' }) } }, (answer) => {
+    const sent = request(address + path, { agent, method: body ? 'POST' : 'GET', headers: { ...cookie, 'accept-encoding': 'gzip', ...(body && { 'content-type': 'application/json' }) } }, (answer) => {
       let bytes = 0;
       answer.on('data', (part) => { bytes += part.length; });
       answer.on('end', () => resolve({ status: answer.statusCode, bytes, ms: performance.now() - begun }));
@@ -36,8 +46,8 @@ const memory = () => readFileSync(`/proc/${child.pid}/status`, 'utf8').match(/Vm
 console.log(`memory after it: ${memory()}`);
 
 const rig = JSON.stringify({ text: readFileSync(new URL('../examples/lead-sea-cliff.toml', import.meta.url), 'utf8') });
-const own = encodeURIComponent(JSON.parse(await (await fetch(`${address}/api/pieces?limit=1`)).text()).pieces[0]?.label ?? '');
-const page = async (path) => (await (await fetch(address + path)).text());
+const own = encodeURIComponent(JSON.parse(await (await fetch(`${address}/api/pieces?limit=1`, { headers: cookie })).text()).pieces[0]?.label ?? '');
+const page = async (path) => (await (await fetch(address + path, { headers: cookie })).text());
 // One of each kind that the store holds.
 const first = async (path, pattern) => (await page(path)).match(pattern)?.[1];
 const [kit, found] = [await first('/kits', /href="(\/kits\/[^"?]+)"/), await first('/cases', /href="(\/cases\/[^"?]+)"/)];

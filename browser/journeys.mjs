@@ -2,9 +2,9 @@
 //
 // node browser/journeys.mjs PROGRAM FOLDER: every page seen is left in FOLDER as HTML, and with SHOTS=yes as a picture.
 import assert from 'node:assert/strict';
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { AxeBuilder } from '@axe-core/playwright';
+import { Journey } from './journey.mjs';
 import { browser, open, serve } from './site.mjs';
 
 const [program, folder] = process.argv.slice(2);
@@ -12,28 +12,7 @@ const [program, folder] = process.argv.slice(2);
 const only = process.env.ONLY?.split(',');
 // The smallest photo there is.
 const PIXEL = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==', 'base64');
-const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 mkdirSync(folder, { recursive: true });
-
-class Journey {
-  constructor(address, page, width) { Object.assign(this, { address, page, width, looked: new Set() }); }
-
-  async go(path) { await this.page.goto(this.address.replace(/\/$/, '') + path); }
-
-  // What axe finds, whether the page is wider than the screen, and the page itself for the Nu checker.
-  async look(name, { picture = true, html = true } = {}) {
-    if (this.looked.has(name)) return;
-    this.looked.add(name);
-    const found = await new AxeBuilder({ page: this.page }).withTags(RULES).analyze();
-    const serious = found.violations.filter((one) => ['serious', 'critical'].includes(one.impact));
-    const told = serious.map((one) => `${one.id}: ${one.nodes.map((node) => `${node.target} ${node.failureSummary}`).join('\n  ')}`);
-    assert.deepEqual(told, [], `axe on ${name} at ${this.width} px`);
-    const wide = await this.page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-    assert.ok(wide <= 0, `${name} is ${wide} px wider than a screen of ${this.width} px`);
-    if (html) writeFileSync(join(folder, `${name}-${this.width}.html`), await (await this.page.context().request.get(this.page.url())).text());
-    if (process.env.SHOTS && picture) await this.page.screenshot({ path: join(folder, `${name}-${this.width}.png`), fullPage: true });
-  }
-}
 
 // First start, the example, and the rack.
 async function begins({ page }, journey) {
@@ -478,7 +457,7 @@ let failed = 0;
 for (const width of [360, 768, 1280]) {
   const site = await serve(program);
   const my = await open(chromium, width);
-  const journey = new Journey(site.address, my.page, width);
+  const journey = new Journey(site.address, my.page, width, folder);
   for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, loses, scenes, reads, keys].filter(({ name }) => !only || only.includes(name))) {
     const from = Date.now();
     try {

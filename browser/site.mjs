@@ -7,11 +7,13 @@ import { chromium } from 'playwright-core';
 
 const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'];
 
-// Starts the program on a fresh store; gives its address, how to kill it in the midst of things, how to start it again there, whether it
+// Starts the program on a fresh store, which `prepare` may fill first, with further arguments; gives its address, how to kill it in the midst of things, how to start it again there, whether it
 // has ended, and how to end it.
-export async function serve(program) {
+export async function serve(program, { prepare = () => {}, more = [] } = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'linkwright-'));
-  let { child, address } = await started(program, folder, '0');
+  const store = join(folder, 'rack.db');
+  prepare(store);
+  let { child, address } = await started(program, store, '0', more);
   const port = new URL(address).port;
   // The status it ended with, now or before: of one that has ended already nothing more is heard.
   const left = (signal) => {
@@ -22,18 +24,18 @@ export async function serve(program) {
     return ended;
   };
   const kill = () => left('SIGKILL');
-  const again = async () => { ({ child, address } = await started(program, folder, port)); };
+  const again = async () => { ({ child, address } = await started(program, store, port, more)); };
   const gone = () => child.exitCode !== null || child.signalCode !== null;
   const end = async () => {
     const status = await left('SIGTERM');
     rmSync(folder, { recursive: true, force: true });
     return status;
   };
-  return { address, kill, again, gone, end };
+  return { address, store, kill, again, gone, end };
 }
 
-async function started(program, folder, port) {
-  const child = spawn(program, ['serve', '--store', join(folder, 'rack.db'), '--port', port], { stdio: ['ignore', 'pipe', 'inherit'] });
+async function started(program, store, port, more) {
+  const child = spawn(program, ['serve', '--store', store, '--port', port, ...more], { stdio: ['ignore', 'pipe', 'inherit'] });
   const address = await new Promise((resolve, reject) => {
     let said = '';
     child.stdout.on('data', (part) => {

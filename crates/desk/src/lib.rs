@@ -14,6 +14,7 @@ pub mod json;
 pub mod measuring;
 mod motion;
 pub mod outing;
+mod password;
 pub mod picture;
 pub mod rack;
 pub mod reading;

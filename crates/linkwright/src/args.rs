@@ -60,6 +60,8 @@ pub enum Command {
     Incident(On<rack::Incident>),
     /// Recalls: every piece that meets one or cannot be excluded, settled one by one.
     Recall(On<rack::Recall>),
+    /// Accounts: who may sign in on the pages of `serve --accounts`. They are no part of the log and in no backup.
+    Account(On<rack::Account>),
     /// People, and what they may sign.
     People(On<rack::People>),
     /// The group's policy.
@@ -87,10 +89,17 @@ pub struct ServeArgs {
     /// The port; 0 for any that is free.
     #[arg(long, default_value_t = 7410)]
     pub port: u16,
-    /// The address of this machine to listen on; beyond the loopback only over HTTPS, and for those alone who open the address
-    /// that is printed, with the pass in it (LINKWRIGHT_PASS, or made up at each start).
+    /// The address of this machine to listen on; beyond the loopback only over HTTPS, and with --accounts or --shared-pass.
     #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1")]
     pub listen: std::net::IpAddr,
+    /// Let people sign in, each with an account (`linkwright account add`): entries bear their names, and what they may do is what `people
+    /// allow` gave them.
+    #[arg(long, conflicts_with_all = ["shared_pass", "writer"])]
+    pub accounts: bool,
+    /// Let in beyond the loopback whoever opens the address that is printed, with the pass in it (LINKWRIGHT_PASS, or made up at each
+    /// start). All of them may do everything, and write as one.
+    #[arg(long)]
+    pub shared_pass: bool,
     /// A name under which the pages are opened, besides the address; several by commas.
     #[arg(long, value_name = "NAME", value_delimiter = ',')]
     pub name: Vec<String>,

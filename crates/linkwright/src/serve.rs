@@ -4,7 +4,7 @@ use crate::args::ServeArgs;
 use crate::complaint::Complaint;
 use crate::machine::Machine;
 use crate::rack::store_place;
-use web::{Place, ServeError};
+use web::{Door, Place, ServeError};
 
 /// This machine, for as long as the program runs.
 static MACHINE: Machine = Machine;
@@ -20,7 +20,11 @@ pub fn run(args: &ServeArgs, say: impl Fn(&str)) -> Result<(), Complaint> {
         port: args.port,
         names: args.name.clone(),
         tls: args.tls_cert.clone().zip(args.tls_key.clone()),
-        pass: std::env::var("LINKWRIGHT_PASS").ok(),
+        door: match (args.accounts, args.shared_pass) {
+            (true, _) => Door::Accounts,
+            (false, true) => Door::SharedPass(std::env::var("LINKWRIGHT_PASS").ok()),
+            (false, false) => Door::Open,
+        },
     };
     let ready = |address: &str| say(&format!("The pages are at {address}\nStop them with Ctrl-C.\n"));
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
@@ -39,6 +43,17 @@ impl From<ServeError> for Complaint {
             ServeError::InTheClear => Self::plain(
                 "beyond the loopback the pages are served over HTTPS alone".to_owned(),
                 Some("name a certificate and its key with --tls-cert and --tls-key, or leave --listen out".to_owned()),
+            ),
+            ServeError::Open => Self::plain(
+                "beyond the loopback nobody is let in without an account".to_owned(),
+                Some(
+                    "let people sign in with --accounts; or, where all who reach the pages are to write as one, say --shared-pass"
+                        .to_owned(),
+                ),
+            ),
+            ServeError::NoAccounts => Self::plain(
+                "nobody has an account, so that nobody could sign in".to_owned(),
+                Some("`linkwright people add NAME`, `people allow NAME keep --until DAY`, `account add NAME`".to_owned()),
             ),
             ServeError::ShortPass => Self::plain(
                 "LINKWRIGHT_PASS can be guessed".to_owned(),

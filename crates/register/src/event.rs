@@ -190,7 +190,7 @@ pub enum Event {
     RightSet {
         /// Who.
         person: PersonId,
-        /// What for: `inspect`, `withdraw`, `policy`, …; with a kind of gear after a colon where it is only for that.
+        /// What for: one of [`RIGHTS`](crate::group::RIGHTS); with a kind of gear after a colon where it is only for that.
         right: String,
         /// Until when, that day included; a day before this entry's takes the right away.
         until: Date,

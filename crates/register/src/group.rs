@@ -6,7 +6,22 @@ use crate::id::{Id, PersonId};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
+use trade::gear::Gear;
 use trade::policy::{Policy, PolicyError};
+
+/// The right to keep the rack: its pieces, kits, recalls, people and policy.
+pub const KEEP: &str = "keep";
+/// What somebody may be given the right to. Only the first two may be given for a kind of gear, `inspect:rope`.
+pub const RIGHTS: [&str; 5] = ["inspect", "withdraw", "policy", "log", KEEP];
+
+/// Whether a text names a right, and the kind of gear behind it one that there is.
+#[must_use]
+pub fn is_right(text: &str) -> bool {
+    match text.split_once(':') {
+        None => RIGHTS.contains(&text),
+        Some((right, kind)) => RIGHTS[..2].contains(&right) && Gear::from_code(kind).is_some(),
+    }
+}
 
 /// What holds for the whole rack. `Group::default()` has the built-in policy and asks for no rights.
 #[derive(Debug, Clone, Default)]
@@ -102,16 +117,21 @@ impl Group {
         self.policies.iter().map(|policy| policy.from)
     }
 
-    /// Whether a person has a right for a kind of gear on a day. Where nobody was ever given it by then, everybody has it. Of
-    /// what was set on one day, the least counts.
+    /// Whether a person has a right for a kind of gear on a day. Where nobody was ever given it by then, everybody has it.
     #[must_use]
     pub fn has_right(&self, person: &PersonId, right: &str, gear: Option<&str>, on: Date) -> bool {
-        let mut given = self.rights.iter().filter(|row| row.from <= on && row.is.is_about(right)).peekable();
-        if given.peek().is_none() {
+        if !self.rights.iter().any(|row| row.from <= on && row.is.is_about(right)) {
             return true;
         }
+        self.was_given(person, right, gear, on)
+    }
+
+    /// Whether a person was given a right for a kind of gear, and has it on a day. Of what was set on one day, the least counts.
+    #[must_use]
+    pub fn was_given(&self, person: &PersonId, right: &str, gear: Option<&str>, on: Date) -> bool {
+        let given = self.rights.iter().filter(|row| row.from <= on && row.is.person == *person);
         let mut latest: BTreeMap<&str, (Date, Date)> = BTreeMap::new();
-        for row in given.filter(|row| row.is.person == *person && row.is.covers(right, gear)) {
+        for row in given.filter(|row| row.is.covers(right, gear)) {
             let last = latest.entry(&row.is.right).or_insert((row.from, row.is.until));
             *last = if last.0 == row.from { (row.from, last.1.min(row.is.until)) } else { (row.from, row.is.until) };
         }

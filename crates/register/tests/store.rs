@@ -8,7 +8,9 @@ use register::event::{Correction, Description, Event, KitPart, Mark, Record, Sha
 use register::history::effective;
 use register::id::PersonId;
 use register::moment::Moment;
-use register::store::{Dialect, Fault, GROUP, KitPage, Now, Query, SCHEMA, Spellings, Store, StoreError, restore};
+use register::store::{
+    Account, Dialect, Fault, GROUP, KitPage, Now, Query, RunOut, SCHEMA, SignIn, Spellings, Store, StoreError, restore,
+};
 use sqlx::Executor as _;
 use std::collections::BTreeSet;
 
@@ -44,6 +46,9 @@ on_both!(
     a_copy_taken_back_is_the_same,
     a_damaged_copy_changes_nothing,
     each_earlier_version_is_brought_up,
+    a_sign_in_lasts_as_long_as_its_account,
+    whoever_is_erased_has_no_account,
+    a_backup_carries_no_account,
     a_later_version_is_not_opened,
     what_does_not_fit_is_told,
 );
@@ -362,6 +367,78 @@ async fn erasing_leaves_the_chain_whole(dialect: Dialect) {
     is_clean(&store).await;
     let wrong = store.erase(used("c-9", &[id(1, 0)]), &erase_anna(&of), now()).await;
     assert!(matches!(wrong, Err(StoreError::Unfit(_))));
+}
+
+/// Sign-ins that began more than ten seconds ago have run out, and those not used for five.
+const fn run_out(now_ms: i64) -> RunOut {
+    RunOut { begun_before_ms: now_ms - 10_000, unseen_since_ms: now_ms - 5_000 }
+}
+
+/// Anna has an account, and is signed in twice.
+async fn with_anna(store: &Store) -> PersonId {
+    let anna = PersonId("p-anna".to_owned());
+    assert!(store.open_account(&anna, "kept-1", 1_000).await.expect("an account"));
+    for key in ["key-1", "key-2"] {
+        assert!(store.begin_sign_in(key, &anna, "kept-1", 2_000, run_out(2_000)).await.expect("a look"), "{key}");
+    }
+    anna
+}
+
+async fn a_sign_in_lasts_as_long_as_its_account(dialect: Dialect) {
+    let (store, _place) = Place::with_store(dialect).await;
+    let anna = with_anna(&store).await;
+    assert!(!store.open_account(&anna, "another", 1_500).await.expect("a look"), "she has one");
+    let row = |sign_ins, seen_ms| vec![Account { person: anna.clone(), made_ms: 1_000, sign_ins, seen_ms }];
+    store.saw_sign_in("key-1", 4_000).await.expect("seen");
+    assert_eq!(store.accounts(run_out(2_000)).await.expect("accounts"), row(2, Some(4_000)));
+    assert_eq!(store.accounts(run_out(8_000)).await.expect("accounts"), row(1, Some(4_000)), "one was not used");
+    let found = store.sign_in("key-1").await.expect("a look").expect("a sign-in");
+    assert_eq!(found, SignIn { person: anna.clone(), begun_ms: 2_000, seen_ms: 4_000 });
+    assert!(!found.is_out(run_out(9_000)) && found.is_out(run_out(9_001)) && found.is_out(run_out(12_001)));
+    // Somebody who looked at the old password does not come in by it once there is another.
+    assert!(store.set_password(&anna, "kept-2", Some("key-2")).await.expect("another"));
+    assert!(!store.begin_sign_in("key-3", &anna, "kept-1", 3_000, run_out(3_000)).await.expect("a look"));
+    assert_eq!(store.sign_in("key-1").await.expect("a look"), None);
+    assert!(store.sign_in("key-2").await.expect("a look").is_some(), "but for the one that it was changed in");
+    assert!(store.begin_sign_in("key-3", &anna, "kept-2", 30_000, run_out(30_000)).await.expect("a look"));
+    assert_eq!(store.sign_in("key-2").await.expect("a look"), None, "what has run out is swept away");
+    assert_eq!(store.end_sign_ins(&anna).await.expect("ended"), 1);
+    assert!(store.close_account(&anna).await.expect("closed") && !store.close_account(&anna).await.expect("a look"));
+    assert_eq!(store.password(&anna).await.expect("a look"), None);
+}
+
+async fn whoever_is_erased_has_no_account(dialect: Dialect) {
+    let place = Place::new(dialect).await;
+    let store = place.open().await;
+    some(&store).await;
+    with_anna(&store).await;
+    let ben = PersonId("p-ben".to_owned());
+    store.open_account(&ben, "kept-of-ben", 1_000).await.expect("an account");
+    let of = ["Anna Example".to_owned()];
+    store.erase(erasure("c-7", "p-anna"), &erase_anna(&of), now()).await.expect("erased");
+    let left = store.accounts(run_out(2_000)).await.expect("accounts");
+    assert_eq!(left.iter().map(|account| &account.person).collect::<Vec<_>>(), [&ben]);
+    assert_eq!(store.sign_in("key-1").await.expect("a look"), None);
+    is_clean(&store).await;
+    if dialect == Dialect::Sqlite {
+        let bytes = std::fs::read(&place.address).expect("the file");
+        assert!(holds(&bytes, b"kept-of-ben") && !holds(&bytes, b"kept-1") && !holds(&bytes, b"key-1"));
+    }
+}
+
+async fn a_backup_carries_no_account(dialect: Dialect) {
+    let place = Place::new(dialect).await;
+    let store = place.open().await;
+    some(&store).await;
+    with_anna(&store).await;
+    let backup = place.file("backup");
+    store.backup(&backup).await.expect("a backup");
+    let bytes = std::fs::read(&backup).expect("the file");
+    assert!(!holds(&bytes, b"kept-1") && !holds(&bytes, b"key-1"), "no trace in the file");
+    let other = Place::new(dialect).await;
+    restore(&backup, &other.address, None, &|_, _| {}).await.expect("restored");
+    assert_eq!(other.open().await.accounts(run_out(2_000)).await.expect("accounts"), []);
+    assert_eq!(store.accounts(run_out(2_000)).await.expect("accounts").len(), 1, "they stay where they were");
 }
 
 /// Only what an erasure lists may be gone.

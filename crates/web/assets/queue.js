@@ -26,6 +26,8 @@
 
   // An item: place (its number), path, fields ([name, text or file] each), at (ms), and refused: the page that says why, where one did.
   self.waiting = {
+    // As whom it was written: an opaque word and a name; empty where nobody signs in.
+    writer: ({ fields }) => fields.find(([name]) => name === 'writer')?.[1] ?? '',
     all: () => done('readonly', (store) => store.getAll()),
     put: (item) => done('readwrite', (store) => store.put(item)),
     remove: (place) => done('readwrite', (store) => store.delete(place)),

@@ -4,7 +4,14 @@ import './queue.js';
 const root = document.querySelector('[data-waits]');
 const words = JSON.parse(root.dataset.words);
 const make = (name, ...parts) => { const node = document.createElement(name); node.append(...parts); return node; };
-const HIDDEN = ['token', 'wish', 'filled'];
+const HIDDEN = ['token', 'wish', 'filled', 'writer'];
+const nobody = document.querySelector('[data-sign-in]');
+// As whom what waits can be sent now; unknown where there is no signal.
+const who = await fetch('/waiting/who').then((answer) => answer.json()).catch(() => null);
+if (nobody) nobody.hidden = !who || who.writer !== null;
+// It waits for somebody else than is signed in.
+const isHeld = (item) => !item.refused && typeof who?.writer === 'string' && waiting.writer(item) !== who.writer;
+const named = (item) => waiting.writer(item).split(' ').slice(1).join(' ');
 
 function said(item) {
   const list = document.createElement('dl');
@@ -37,9 +44,11 @@ function again(item) {
       files.set(name, input);
       form.append(input);
     } else {
-      form.append(Object.assign(make('input'), { type: 'hidden', name, value: name === 'token' ? root.dataset.token : value }));
+      form.append(Object.assign(make('input'), { type: 'hidden', name, value: name === 'token' ? who?.token ?? value : value }));
     }
   }
+  // What was written before people signed in is sent as whoever looks at it now.
+  if (!waiting.writer(item)) form.append(Object.assign(make('input'), { type: 'hidden', name: 'writer', value: who?.writer ?? '' }));
   form.hidden = true;
   document.body.append(form);
   form.submit();
@@ -49,6 +58,13 @@ function row(item) {
   const when = new Date(item.at).toLocaleString([], { dateStyle: 'medium', timeStyle: 'short' });
   const node = make('li', make('p', make('strong', words[item.path.split('/').at(-1)] ?? words[item.path.split('/')[1]] ?? item.path), ` · ${when}`), said(item));
   node.id = `waits-${item.place}`;
+  if (named(item)) node.append(make('p', `${words.of} ${named(item)}`));
+  if (isHeld(item)) {
+    const doing = make('p', button(words.drop, () => drop(item)));
+    doing.className = 'doing';
+    if (!waiting.writer(item)) doing.prepend(button(words.again, () => again(item)), ' ');
+    node.append(doing);
+  }
   if (item.refused) {
     const page = new DOMParser().parseFromString(item.refused, 'text/html');
     page.querySelectorAll('.wrong br').forEach((end) => end.replaceWith('; '));
@@ -68,10 +84,12 @@ async function drop(item) {
 }
 
 function draw(all) {
-  for (const [kind, of] of [['waits', (item) => !item.refused], ['refused-ones', (item) => item.refused]]) {
+  for (const [kind, of] of [['waits', (item) => !item.refused && !isHeld(item)], ['held', isHeld], ['refused-ones', (item) => item.refused]]) {
     const rows = all.filter(of).map(row);
     root.querySelector(`[data-list=${kind}]`).replaceChildren(...rows);
-    root.querySelector(`[data-none=${kind}]`).hidden = rows.length > 0;
+    const none = root.querySelector(`[data-none=${kind}]`);
+    if (none) none.hidden = rows.length > 0;
+    else root.querySelector(`[data-list=${kind}]`).parentElement.hidden = !rows.length;
   }
 }
 
@@ -79,7 +97,7 @@ addEventListener('waiting', (event) => draw(event.detail));
 draw(await waiting.all());
 
 const pages = 'caches' in window ? (await (await caches.open('kept')).keys()).map((asked) => new URL(asked.url).pathname + new URL(asked.url).search) : [];
-const chosen = pages.filter((page) => !page.startsWith('/assets/') && page !== '/waiting');
+const chosen = pages.filter((page) => !page.startsWith('/assets/') && !page.startsWith('/waiting'));
 const list = root.querySelector('[data-list=kept]');
 const links = chosen.filter((page) => /^\/(piece|kits|due|rack)/.test(page));
 list.replaceChildren(...links.map((page) => make('li', Object.assign(make('a', decodeURIComponent(page)), { href: page }))));

@@ -5,6 +5,9 @@ const KEPT = 'kept';
 const SHELL = ['/waiting', '/assets/style.css', '/assets/pages.js', '/assets/queue.js', '/assets/waiting.js', '/assets/inspect.js', '/assets/scan.js', '/assets/icon.svg'];
 // What may wait: forms of the log, of inspections and of kits, and photos of wear, which are measured once they arrive.
 const WAITS = [/^\/log\/new$/, /^\/inspect$/, /^\/kits$/, /^\/piece\/[^/]+\/wear$/, /^\/kits\/[^/]+\/(out|back)$/];
+const SIGNS_OUT = ['/sign-out', '/me/sign-out-everywhere'];
+// Whose the kept pages are.
+const WHOSE = '/waiting/whose';
 const SLOW_PAGE_MS = 6_000;
 const SLOW_FORM_MS = 60_000;
 
@@ -17,6 +20,7 @@ self.addEventListener('fetch', (event) => {
   const { origin, pathname } = new URL(request.url);
   if (origin !== location.origin) return;
   if (request.method === 'POST' && WAITS.some((form) => form.test(pathname))) event.respondWith(write(request));
+  else if (request.method === 'POST' && SIGNS_OUT.includes(pathname)) event.respondWith(signOut(request));
   else if (request.method === 'GET' && (request.mode === 'navigate' || pathname.startsWith('/assets/'))) event.respondWith(read(request));
 });
 
@@ -27,12 +31,35 @@ async function read(request) {
   const found = await kept.match(request.url) ?? await alike(kept, url);
   try {
     const answer = await fetch(request, found ? { signal: AbortSignal.timeout(SLOW_PAGE_MS) } : {});
+    await keepFor(kept, answer.headers.get('linkwright-person'));
     if (answer.ok && (url.pathname.startsWith('/assets/') || await kept.match(request.url))) await kept.put(request.url, answer.clone());
     return answer;
   } catch (fault) {
     if (url.pathname.startsWith('/assets/')) { if (found) return found; throw fault; }
     return found ? marked(found, 'data-as-kept') : marked(await kept.match('/waiting'), 'data-missed');
   }
+}
+
+// Pages of somebody else are forgotten: what is written on them would bear that other name.
+async function keepFor(kept, person) {
+  if (!person) return;
+  const whose = await (await kept.match(WHOSE))?.text();
+  if (whose === person) return;
+  if (whose) await forget(kept);
+  await kept.put(WHOSE, new Response(person));
+}
+
+async function forget(kept) {
+  const pages = (await kept.keys()).filter(({ url }) => !SHELL.includes(new URL(url).pathname));
+  await Promise.all(pages.map((page) => kept.delete(page)));
+  // This one names whoever is signed in.
+  await kept.add('/waiting').catch(() => {});
+}
+
+async function signOut(request) {
+  const answer = await fetch(request);
+  await forget(await caches.open(KEPT));
+  return answer;
 }
 
 // A form of the log does for every piece; pages.js fills in which.
@@ -73,12 +100,14 @@ async function next({ path, fields }, place) {
   return goes ? page : `/waiting#waits-${place}`;
 }
 
-// Null where nobody is there to take it. A program that was started anew has another token than the form.
+// Null where nobody is there to take it, or who wrote it is not signed in. A program that was started anew has another token than the form, and
+// so has another sign-in.
 async function send(item) {
   const answer = await posted(item, (field) => field);
-  if (answer?.status !== 403) return answer;
-  const token = await asked('/waiting/token');
-  return token && posted(item, ([name, value]) => [name, name === 'token' ? token : value]);
+  if (answer?.status !== 403 && answer?.status !== 409) return answer;
+  const who = await asked('/waiting/who');
+  if (who?.writer !== waiting.writer(item)) return null;
+  return posted(item, ([name, value]) => [name, name === 'token' ? who.token : value]);
 }
 
 async function posted({ path, fields }, change) {
@@ -93,7 +122,7 @@ async function posted({ path, fields }, change) {
 }
 
 async function asked(path) {
-  try { return await (await fetch(path, { signal: AbortSignal.timeout(SLOW_PAGE_MS) })).text(); } catch { return null; }
+  try { return await (await fetch(path, { signal: AbortSignal.timeout(SLOW_PAGE_MS) })).json(); } catch { return null; }
 }
 
 let delivering = null;
@@ -102,9 +131,13 @@ function deliver() {
   return delivering;
 }
 
-// Sends what waits, the earliest first. A form that was written leads elsewhere; one that is refused comes back, and is kept with that.
+// Sends what waits of who is signed in, the earliest first; what others wrote waits for them. A form that was written leads elsewhere; one that
+// is refused comes back, and is kept with that.
 async function sent() {
-  const first = async () => (await waiting.all()).find((item) => !item.refused);
+  if (!(await waiting.all()).some((item) => !item.refused)) return true;
+  const who = await asked('/waiting/who');
+  if (typeof who?.writer !== 'string') return false;
+  const first = async () => (await waiting.all()).find((item) => !item.refused && waiting.writer(item) === who.writer);
   for (let item = await first(); item; item = await first()) {
     const answer = await send(item);
     if (!answer || answer.status >= 500) return false;

@@ -4,7 +4,7 @@
 use crate::problem::Problem;
 use crate::{Shared, Site};
 use axum::extract::rejection::{JsonRejection, QueryRejection};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -82,13 +82,13 @@ struct Pieces {
     limit: u32,
 }
 
-async fn pieces(State(site): Shared, asked: Result<Query<Pieces>, QueryRejection>) -> Answered {
+async fn pieces(Shared(site): Shared, asked: Result<Query<Pieces>, QueryRejection>) -> Answered {
     let Query(Pieces { text, gear, standing, site: place, holder, kit, after, limit }) = asked?;
     let filter = Filter { text, gear, standing, site: place, holder, kit, after, limit };
     Ok(Json(site.rack.list(&filter).await?.json))
 }
 
-async fn piece(State(site): Shared, Path(label): Path<String>) -> Answered {
+async fn piece(Shared(site): Shared, Path(label): Path<String>) -> Answered {
     Ok(Json(site.rack.show(&label).await?.json))
 }
 
@@ -102,7 +102,7 @@ struct Due {
     limit: u32,
 }
 
-async fn due(State(site): Shared, asked: Result<Query<Due>, QueryRejection>) -> Answered {
+async fn due(Shared(site): Shared, asked: Result<Query<Due>, QueryRejection>) -> Answered {
     let Query(due) = asked?;
     Ok(Json(site.rack.due(due.within, due.site.as_deref(), due.limit).await?.json))
 }
@@ -131,12 +131,12 @@ struct RigText {
 type Rig = Result<Json<RigText>, JsonRejection>;
 
 /// A rig with the numbers as typed, at once; it is changed first where that is asked.
-async fn quick(State(site): Shared, asked: Rig) -> Answered {
+async fn quick(Shared(site): Shared, asked: Rig) -> Answered {
     on_board(&site, asked, Board::quick).await
 }
 
 /// A rig with its bands, findings and what would help, and its drawing.
-async fn check(State(site): Shared, asked: Rig) -> Answered {
+async fn check(Shared(site): Shared, asked: Rig) -> Answered {
     on_board(&site, asked, Board::check).await
 }
 

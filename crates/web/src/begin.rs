@@ -6,7 +6,6 @@ use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
 use crate::{Shared, Site, word};
 use axum::Router;
-use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use desk::rack::sheet::Columns;
@@ -25,13 +24,13 @@ pub fn routes() -> Router<Arc<Site>> {
 }
 
 /// The rack, or the greeting where there is nothing on it.
-pub async fn home(State(site): Shared) -> Result<Redirect, Problem> {
+pub async fn home(Shared(site): Shared) -> Result<Redirect, Problem> {
     let first = site.rack.list(&Filter { limit: 1, ..Filter::default() }).await?;
     let is_empty = first.json["pieces"].as_array().is_none_or(Vec::is_empty);
     Ok(Redirect::to(if is_empty { "/begin" } else { "/rack" }))
 }
 
-async fn greeting(State(site): Shared) -> Markup {
+async fn greeting(Shared(site): Shared) -> Markup {
     ways(&site, &Typed::default(), &[])
 }
 
@@ -61,13 +60,13 @@ fn sheet_form() -> Form {
     Form::new("/begin/sheet", word("begin-sheet-do"), vec![file, columns, dry])
 }
 
-async fn example(State(site): Shared, typed: Typed) -> Result<Redirect, Problem> {
+async fn example(Shared(site): Shared, typed: Typed) -> Result<Redirect, Problem> {
     let (name, text) = EXAMPLE;
     typed.rack(&site).import_text(name, text, &Columns::default(), None, false).await?;
     Ok(Redirect::to("/rack"))
 }
 
-async fn sheet(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+async fn sheet(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     match import(&site, &typed).await {
         Ok(None) => Ok(Redirect::to("/rack").into_response()),
         Ok(Some(told)) => Ok(page(Room::Rack, &word("sheet-dry"), html! { pre { (told) } }).into_response()),

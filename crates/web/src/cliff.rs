@@ -5,14 +5,13 @@
 use crate::layout::{Room, address, page, part};
 use crate::rack::KINDS;
 use crate::{Shared, word};
-use axum::Router;
-use axum::extract::State;
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::IntoResponse;
 use axum::routing::get;
+use axum::{Json, Router};
 use desk::rack::labels::compact;
 use maud::{Markup, html};
-use serde_json::json;
+use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use trade::rack::Occasion;
@@ -25,9 +24,15 @@ const MOST: usize = 100;
 pub fn routes() -> Router<Arc<crate::Site>> {
     Router::new()
         .route("/waiting", get(waiting))
-        .route("/waiting/token", get(async |State(site): Shared| site.token.clone()))
+        .route("/waiting/who", get(who))
         .route("/manifest.webmanifest", get(manifest))
         .route("/worker.js", get(worker))
+}
+
+/// As whom what waits can be sent now, and by which token; as nobody where somebody has to sign in first.
+async fn who(Shared(site): Shared) -> Json<Value> {
+    let is_nobody = site.guesses.is_some() && site.guest.is_none();
+    Json(json!({ "token": site.token, "writer": (!is_nobody).then(|| site.as_whom()) }))
 }
 
 /// At the root, as a worker has to do with what lies beneath it alone.
@@ -51,11 +56,12 @@ async fn manifest() -> impl IntoResponse {
     ([(CONTENT_TYPE, "application/manifest+json")], told.to_string())
 }
 
-async fn waiting(State(site): Shared) -> Markup {
-    let words: BTreeMap<_, _> = ["again", "drop", "forget", "refused", "new", "inspect", "kits", "out", "back", "wear"]
-        .into_iter()
-        .map(|code| (code, word(&format!("waiting-{code}"))))
-        .collect();
+async fn waiting(Shared(site): Shared) -> Markup {
+    let words: BTreeMap<_, _> =
+        ["again", "drop", "forget", "refused", "of", "new", "inspect", "kits", "out", "back", "wear"]
+            .into_iter()
+            .map(|code| (code, word(&format!("waiting-{code}"))))
+            .collect();
     let list = |kind: &str| {
         html! {
             h2 { (word(&format!("waiting-{kind}"))) }
@@ -69,8 +75,12 @@ async fn waiting(State(site): Shared) -> Markup {
         html! {
             p.alert data-missed hidden { (word("page-not-kept")) }
             p.lead { (word("waiting-lead")) }
-            div data-waits data-token=(site.token) data-words=(json!(words)) {
+            div data-waits data-words=(json!(words)) {
+                @if site.guesses.is_some() {
+                    p.alert data-sign-in hidden { (word("waiting-sign-in")) " " a href="/sign-in?to=/waiting" { (word("sign-in")) } }
+                }
                 section { (list("waits")) }
+                section hidden { h2 { (word("waiting-held")) } p { (word("waiting-held-hint")) } ul.rows data-list="held" {} }
                 section { (list("refused-ones")) }
                 section { (list("kept")) }
             }

@@ -2,7 +2,7 @@
 
 use crate::Site;
 use crate::problem::{Problem, Wrong, told, wrongs};
-use crate::typed::{TOKEN, Typed, WISH};
+use crate::typed::{TOKEN, Typed, WISH, WRITER};
 use crate::units::Unit;
 use desk::rack::Refused;
 use maud::{Markup, html};
@@ -21,6 +21,8 @@ pub enum Kind {
     Count,
     /// One of these: code and words. The first stands where nothing was chosen.
     Choice(Vec<(String, String)>),
+    /// A password; what a browser may fill in.
+    Secret(&'static str),
     /// Yes or no.
     Tick,
     /// A file of these kinds.
@@ -97,6 +99,10 @@ impl Field {
                                 input #(id) type="date" name=(self.name) value=(typed_text) required[self.is_required]
                                     aria-describedby=[hint.as_deref()];
                             }
+                            Kind::Secret(autocomplete) => {
+                                input #(id) type="password" name=(self.name) required[self.is_required]
+                                    autocomplete=(autocomplete) aria-describedby=[hint.as_deref()];
+                            }
                             Kind::Count => {
                                 input #(id) type="number" min="0" step="1" inputmode="numeric" name=(self.name)
                                     value=(typed_text) required[self.is_required] aria-describedby=[hint.as_deref()];
@@ -154,10 +160,11 @@ impl Form {
     }
 }
 
-/// What every form that is sent must hold: the token, and what tells this sending of it from others.
+/// What every form that is sent must hold: the token, as whom it is written, and what tells this sending of it from others.
 pub fn token(site: &Site) -> Markup {
     html! {
         input type="hidden" name=(TOKEN) value=(site.token);
+        @if site.guest.is_some() { input type="hidden" name=(WRITER) value=(site.as_whom()); }
         input type="hidden" name=(WISH) value=(hex(&site.outside.random()));
     }
 }

@@ -1,7 +1,8 @@
 //! Who may ask: pages of this program alone, under the names it answers to; and what a browser may do with an answer.
 
-use crate::Site;
+use crate::api::Trouble;
 use crate::problem::Problem;
+use crate::{Site, door, layout};
 use axum::extract::{Request, State};
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, HeaderMap, HeaderName, HeaderValue, ORIGIN, REFERRER_POLICY,
@@ -25,21 +26,62 @@ static POLICY: LazyLock<HeaderValue> = LazyLock::new(|| {
     HeaderValue::from_str(&policy).unwrap_or_else(|fault| panic!("the content policy: {fault}"))
 });
 
+/// Tells the worker whose pages these are.
+const PERSON: HeaderName = HeaderName::from_static("linkwright-person");
 const SITE_OF_REQUEST: HeaderName = HeaderName::from_static("sec-fetch-site");
 
 /// Refuses what comes under another name or from another origin, and tells the browser what an answer may do.
 pub async fn guard(State(site): State<Arc<Site>>, request: Request, next: Next) -> Response {
-    let mut response = match (refused(&site, &request), admitted(&site, &request)) {
-        (Some(problem), _) => problem.into_response(),
-        (None, Admitted::No) => Problem::NoPass.into_response(),
-        (None, Admitted::Now(cookie)) => ([(SET_COOKIE, cookie)], Redirect::to(request.uri().path())).into_response(),
-        (None, Admitted::Yes) => next.run(request).await,
+    let mut response = match refused(&site, &request) {
+        Some(problem) => problem.into_response(),
+        None if site.guesses.is_some() => for_those_who_may(&site, request, next).await,
+        None => for_those_with_the_pass(site, request, next).await,
     };
     let headers = response.headers_mut();
     headers.insert(CONTENT_SECURITY_POLICY, POLICY.clone());
     headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));
     headers.entry(CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    response
+}
+
+/// Answers who is signed in and may do what is asked for.
+async fn for_those_who_may(site: &Arc<Site>, request: Request, next: Next) -> Response {
+    let is_program = request.uri().path().starts_with("/api/");
+    let admitted = match door::Asked::by(site, &request) {
+        Ok(asked) => door::admit(site, asked).await,
+        Err(problem) => Err(problem),
+    };
+    match admitted {
+        Ok(site) => answer(site, request, next).await,
+        Err(problem) if is_program => Trouble::from(problem).into_response(),
+        Err(Problem::MayNot { name, right, who }) => {
+            let told = async { Problem::MayNot { name: name.clone(), right, who }.into_response() };
+            layout::told_who(name.clone(), told).await
+        }
+        Err(problem) => problem.into_response(),
+    }
+}
+
+async fn for_those_with_the_pass(site: Arc<Site>, request: Request, next: Next) -> Response {
+    match admitted(&site, &request) {
+        Admitted::No => Problem::NoPass.into_response(),
+        Admitted::Now(cookie) => ([(SET_COOKIE, cookie)], Redirect::to(request.uri().path())).into_response(),
+        Admitted::Yes => answer(site, request, next).await,
+    }
+}
+
+/// Goes on with the site as whoever asks sees it; pages tell who that is.
+async fn answer(site: Arc<Site>, mut request: Request, next: Next) -> Response {
+    let Some(guest) = &site.guest else {
+        request.extensions_mut().insert(site);
+        return next.run(request).await;
+    };
+    let (name, person) = (guest.name.clone(), HeaderValue::from_str(&guest.person));
+    request.extensions_mut().insert(site);
+    let mut response = layout::told_who(name, next.run(request)).await;
+    // A browser keeps pages of one person at a time.
+    response.headers_mut().extend(person.ok().map(|person| (PERSON, person)));
     response
 }
 

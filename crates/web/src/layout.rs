@@ -1,6 +1,6 @@
 //! What every page has: its head, the way around, its title block, and the cautions.
 
-use crate::word;
+use crate::{line, word};
 use desk::texts;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
@@ -36,6 +36,20 @@ impl Room {
     ];
 }
 
+tokio::task_local! {
+    /// Who is signed in, while a request of theirs is answered: every page tells it, and the pages of what went wrong.
+    static WHO: String;
+}
+
+/// Answers a request of somebody who is signed in.
+pub async fn told_who<T>(name: String, answer: impl Future<Output = T>) -> T {
+    WHO.scope(name, answer).await
+}
+
+fn who() -> Option<String> {
+    WHO.try_with(Clone::clone).ok()
+}
+
 /// A page of a room.
 pub fn page(here: Room, title: &str, body: Markup) -> Markup {
     html! {
@@ -60,6 +74,7 @@ pub fn page(here: Room, title: &str, body: Markup) -> Markup {
                             a href=(path) aria-current=[(room == here).then_some("page")] { (word(code)) @if room == Room::Cliff { " " span.count data-count hidden {} } }
                         }
                     }
+                    @if let Some(name) = who() { p.who { a href="/me" { (line("signed-in", name)) } } }
                 }
                 main #main {
                     p.alert data-as-kept hidden { (word("as-kept")) " " span data-at {} }

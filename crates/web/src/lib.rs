@@ -3,33 +3,42 @@
 //!
 //! Everything that a page needs is inside the program; nothing is fetched from elsewhere.
 
+mod accounts;
 mod api;
 mod assets;
 mod begin;
 mod cliff;
+mod door;
 mod form;
 mod guard;
+mod guesses;
 mod handbook;
 mod in_hand;
 mod layout;
 mod outings;
 mod problem;
 mod rack;
+pub mod rights;
 mod rigs;
 mod serve;
 mod sheets;
+mod sign_in;
 mod typed;
 mod units;
 
-pub use serve::{Place, ServeError, asked_to_stop, serve};
+pub use serve::{Door, Place, ServeError, asked_to_stop, serve};
 
+use crate::door::Guest;
+use crate::guesses::Guesses;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::routing::get;
 use desk::Surroundings;
 use desk::rack::Rack;
+use desk::rack::accounts::Visitor;
 use desk::texts;
 use register::private::hex;
+use sha2::{Digest, Sha256};
 use std::sync::Arc;
 use tower_http::compression::CompressionLayer;
 
@@ -44,7 +53,11 @@ pub struct Site {
     pub(crate) writer: String,
     /// What every form must give back; nobody else can know it.
     pub(crate) token: String,
-    pub(crate) reach: Reach,
+    pub(crate) reach: Arc<Reach>,
+    /// The tries of passwords of late, where people sign in.
+    pub(crate) guesses: Option<Arc<Guesses>>,
+    /// Who is signed in.
+    pub(crate) guest: Option<Guest>,
 }
 
 /// Who reaches the pages, and how.
@@ -77,7 +90,32 @@ impl Site {
     #[must_use]
     pub fn new(rack: Rack<'static>, outside: &'static dyn Surroundings, writer: String, reach: Reach) -> Self {
         let token = hex(&[outside.random(), outside.random()].concat());
-        Self { rack, outside, writer, token, reach }
+        Self { rack, outside, writer, token, reach: Arc::new(reach), guesses: None, guest: None }
+    }
+
+    /// The same site for those alone who sign in.
+    #[must_use]
+    pub fn with_accounts(self) -> Self {
+        Self { guesses: Some(Arc::new(Guesses::new())), ..self }
+    }
+
+    /// The site as somebody sees it who is signed in: they write, and its forms hold a token of this sign-in alone.
+    fn seen_by(&self, visitor: Visitor<'static>, secret: String) -> Self {
+        let Visitor { rack, person, name, keeps, .. } = visitor;
+        Self {
+            rack,
+            outside: self.outside,
+            writer: name.clone(),
+            token: hex(&Sha256::digest(format!("form {secret}"))),
+            reach: Arc::clone(&self.reach),
+            guesses: self.guesses.clone(),
+            guest: Some(Guest { person: person.0, name, keeps, secret }),
+        }
+    }
+
+    /// Who writes what a form of this page says: an opaque word and a name where people sign in, and else nothing.
+    fn as_whom(&self) -> String {
+        self.guest.as_ref().map(|guest| format!("{} {}", guest.person, guest.name)).unwrap_or_default()
     }
 
     /// Ends it, once what was begun is done.
@@ -86,10 +124,13 @@ impl Site {
     }
 }
 
-type Shared = axum::extract::State<Arc<Site>>;
+/// The site, as whoever sent the request sees it.
+struct Shared(Arc<Site>);
 
 /// All pages and the interface, guarded.
 pub fn app(site: Arc<Site>) -> Router {
+    let has_accounts = site.guesses.is_some();
+    let accounts = if has_accounts { sign_in::routes().merge(accounts::routes()) } else { Router::new() };
     Router::new()
         .route("/", get(begin::home))
         .merge(begin::routes())
@@ -98,6 +139,7 @@ pub fn app(site: Arc<Site>) -> Router {
         .merge(outings::routes())
         .merge(cliff::routes())
         .merge(sheets::routes())
+        .merge(accounts)
         .route("/units", get(units::choose).post(units::chosen))
         .route("/handbook", get(handbook::handbook))
         .nest("/api", api::routes())

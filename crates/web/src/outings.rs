@@ -11,7 +11,6 @@ use crate::rigs::EXAMPLES;
 use crate::typed::Typed;
 use crate::{Shared, Site, sheets, word};
 use axum::Router;
-use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use desk::board::NotDrawn;
@@ -43,7 +42,7 @@ pub fn routes() -> Router<Arc<Site>> {
     Router::new().route("/outings", get(blank).post(ask))
 }
 
-async fn blank(State(site): Shared) -> Markup {
+async fn blank(Shared(site): Shared) -> Markup {
     draw(&site, &Typed::asked(vec![("text".to_owned(), EXAMPLE.to_owned())]), &[], None)
 }
 
@@ -84,7 +83,7 @@ fn until() -> Field {
     Field::new("until", word("outings-until"), Kind::Day).hint(word("outings-until-hint"))
 }
 
-async fn ask(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+async fn ask(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     match answered(&site, &typed).await {
         Ok((Done::Told(answer), linked)) => {
             Ok(draw(&site, &typed, &[], Some(told::told(&answer, linked))).into_response())

@@ -1,12 +1,13 @@
 //! What cannot be done, told on a page or as JSON: what is wrong, and what would be right.
 
 use crate::layout::{Room, page};
-use crate::{line, word};
+use crate::{line, sign_in, word};
 use axum::http::{StatusCode, Uri};
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::board::NotDrawn;
 use desk::rack::{Fault, Refused};
 use desk::sheets::SheetTrouble;
+use desk::texts;
 use maud::{Markup, html};
 use serde_json::{Value, json};
 
@@ -36,6 +37,12 @@ pub enum Problem {
     NoToken,
     /// It comes from somebody who was not let in.
     NoPass,
+    /// Nobody is signed in who could ask for it; once somebody is, that page is opened.
+    NotSignedIn { to: String },
+    /// Who is signed in has not the right; these have.
+    MayNot { name: String, right: &'static str, who: String },
+    /// The form was filled in as somebody else, or by nobody.
+    OtherWriter,
     /// What it says was written before, as this entry.
     Written(i64),
     /// There is no such page.
@@ -106,8 +113,9 @@ impl Problem {
     pub fn status(&self) -> StatusCode {
         match self {
             Self::OtherHost => StatusCode::MISDIRECTED_REQUEST,
-            Self::OtherOrigin | Self::NoToken => StatusCode::FORBIDDEN,
-            Self::NoPass => StatusCode::UNAUTHORIZED,
+            Self::OtherOrigin | Self::NoToken | Self::MayNot { .. } => StatusCode::FORBIDDEN,
+            Self::NoPass | Self::NotSignedIn { .. } => StatusCode::UNAUTHORIZED,
+            Self::OtherWriter => StatusCode::CONFLICT,
             Self::Written(_) => StatusCode::SEE_OTHER,
             Self::NoSuchPage(_) => StatusCode::NOT_FOUND,
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
@@ -128,6 +136,12 @@ impl Problem {
             Self::OtherOrigin => one(word("other-origin"), "other-origin-help"),
             Self::NoToken => one(word("no-token"), "no-token-help"),
             Self::NoPass => one(word("no-pass"), "no-pass-help"),
+            Self::NotSignedIn { .. } => one(word("not-signed-in"), "not-signed-in-help"),
+            Self::MayNot { name, right, who } => {
+                let what = texts::page(&format!("may-not-{right}"), &[("name", name.clone())]);
+                vec![Wrong::new(what, line("may-not-help", who))]
+            }
+            Self::OtherWriter => one(word("other-writer"), "other-writer-help"),
             Self::Written(_) => Vec::new(),
             Self::NoSuchPage(path) => one(line("no-such-page", path), "no-such-page-help"),
             Self::Unreadable(why) | Self::Rejected(_, why) => {
@@ -151,6 +165,9 @@ impl IntoResponse for Problem {
     fn into_response(self) -> Response {
         if let Self::Written(entry) = self {
             return Redirect::to(&format!("/log?before={}#entry-{entry}", entry + 1)).into_response();
+        }
+        if let Self::NotSignedIn { to } = &self {
+            return (self.status(), sign_in::asked(to, "", &self.wrongs())).into_response();
         }
         (self.status(), page(Room::None, &word("problem"), told(&self.wrongs()))).into_response()
     }

@@ -8,7 +8,7 @@ use crate::typed::Typed;
 use crate::units::Unit;
 use crate::{Shared, Site, api, sheets, word};
 use axum::Router;
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::response::Response;
 use axum::routing::{get, post};
 use desk::beginning::{NotBegun, begin};
@@ -68,7 +68,7 @@ fn title(text: &str) -> &str {
     line.and_then(|line| line.split('"').next()).unwrap_or_default()
 }
 
-async fn example(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+async fn example(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
     let Some(name) = asked.some("example") else { return Ok(board(&site, &word("rigs-own"), "")) };
     let found = EXAMPLES.iter().find(|(known, _)| *known == name);
@@ -125,7 +125,7 @@ fn answered(question: &Question, asked: &Typed) -> String {
 }
 
 /// A rig begun from answers; where one does not do, the questions again.
-async fn scene(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+async fn scene(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
     let scene = scene_asked(&asked)?;
     let given =
@@ -228,7 +228,7 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
 }
 
 /// The rig on paper, or in a file that needs no server.
-async fn out(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+async fn out(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let (_, checked) = api::drawn(&site, typed.get("rig").to_owned(), None, desk::board::Board::checked).await?;
     if typed.get("as") == "pdf" {
         return sheets::pdf(&site, desk::sheets::rig_card(&checked), "rig-card").await;

@@ -1,6 +1,7 @@
 //! The server: on this machine's loopback unless it is told otherwise, and stopped without cutting off what was begun.
 //!
-//! Beyond the loopback it speaks HTTPS alone, and to those alone who hold its pass: whoever opened the address with the pass in it.
+//! Beyond the loopback it speaks HTTPS alone, and to those alone who sign in; or, where that is asked for in so many words, to all who hold
+//! one pass: whoever opened the address with the pass in it.
 
 use crate::{Reach, Site, app};
 use axum_server::tls_rustls::RustlsConfig;
@@ -28,8 +29,19 @@ pub struct Place {
     pub names: Vec<String>,
     /// Certificate and key, both files in PEM; plain HTTP without them.
     pub tls: Option<(String, String)>,
-    /// What lets somebody in beyond the loopback; made up where it is not told.
-    pub pass: Option<String>,
+    /// Who is let in.
+    pub door: Door,
+}
+
+/// Who is let in to the pages.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Door {
+    /// Whoever reaches them: on the loopback alone.
+    Open,
+    /// Whoever signs in; each may do what their rights say.
+    Accounts,
+    /// Beyond the loopback whoever holds one pass; all of them write as one. It is made up where it is not told.
+    SharedPass(Option<String>),
 }
 
 /// Why pages are not served.
@@ -43,6 +55,10 @@ pub enum ServeError {
     Certificate(std::io::Error),
     /// Beyond the loopback nothing is sent in the clear.
     InTheClear,
+    /// Beyond the loopback nobody is let in without being asked for something.
+    Open,
+    /// Nobody has an account who could sign in.
+    NoAccounts,
     /// A pass that can be guessed.
     ShortPass,
 }
@@ -79,9 +95,14 @@ pub async fn serve(
     listener.set_nonblocking(true)?;
     let port = listener.local_addr()?.port();
     let rack = Rack::open(&place.store, outside, place.writer.as_deref()).await.map_err(ServeError::Refused)?;
+    let has_accounts = place.door == Door::Accounts;
+    if has_accounts && !rack.has_accounts().await.map_err(ServeError::Refused)? {
+        return Err(ServeError::NoAccounts);
+    }
     let writer = place.writer.clone().unwrap_or_else(|| texts::rack("owner", &[]));
     let reach = Reach::new(&names(place), port, tls.is_some(), pass.clone());
-    let site = Arc::new(Site::new(rack, outside, writer, reach));
+    let site = Site::new(rack, outside, writer, reach);
+    let site = Arc::new(if has_accounts { site.with_accounts() } else { site });
     ready(&address(place, port, pass.as_deref()));
     run(listener, tls, app(Arc::clone(&site)), until).await?;
     if let Some(site) = Arc::into_inner(site) {
@@ -91,14 +112,14 @@ pub async fn serve(
 }
 
 fn pass(place: &Place, outside: &dyn Surroundings) -> Result<Option<String>, ServeError> {
-    if place.listen.is_loopback() {
-        return Ok(None);
-    }
-    match &place.pass {
-        _ if place.tls.is_none() => Err(ServeError::InTheClear),
-        Some(pass) if pass.len() < SHORTEST_PASS => Err(ServeError::ShortPass),
-        Some(pass) => Ok(Some(pass.clone())),
-        None => Ok(Some(hex(&outside.random()))),
+    let is_beyond = !place.listen.is_loopback();
+    match &place.door {
+        _ if is_beyond && place.tls.is_none() => Err(ServeError::InTheClear),
+        Door::Open if is_beyond => Err(ServeError::Open),
+        _ if !is_beyond => Ok(None),
+        Door::SharedPass(Some(pass)) if pass.len() < SHORTEST_PASS => Err(ServeError::ShortPass),
+        Door::SharedPass(pass) => Ok(Some(pass.clone().unwrap_or_else(|| hex(&outside.random())))),
+        Door::Open | Door::Accounts => Ok(None),
     }
 }
 
@@ -142,6 +163,7 @@ async fn run(
     app: axum::Router,
     until: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
+    let app = app.into_make_service_with_connect_info::<SocketAddr>();
     let Some(tls) = tls else {
         let listener = tokio::net::TcpListener::from_std(listener)?;
         return axum::serve(listener, app).with_graceful_shutdown(until).await;
@@ -152,7 +174,7 @@ async fn run(
         until.await;
         stop.graceful_shutdown(Some(LAST_WORDS));
     });
-    axum_server::from_tcp_rustls(listener, tls)?.handle(handle).serve(app.into_make_service()).await
+    axum_server::from_tcp_rustls(listener, tls)?.handle(handle).serve(app).await
 }
 
 /// Comes about when the program is interrupted or told to end.

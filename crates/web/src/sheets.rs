@@ -4,7 +4,7 @@ use crate::problem::Problem;
 use crate::typed::Typed;
 use crate::{Shared, Site};
 use axum::Router;
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
@@ -34,24 +34,24 @@ pub async fn pdf(site: &Site, sheet: Sheet, name: &str) -> Result<Response, Prob
     Ok(([(CONTENT_TYPE, "application/pdf".to_owned()), (CONTENT_DISPOSITION, name)], printed.pdf).into_response())
 }
 
-async fn inspection_record(State(site): Shared, Query(asked): Asked) -> Result<Response, Problem> {
+async fn inspection_record(Shared(site): Shared, Query(asked): Asked) -> Result<Response, Problem> {
     let labels = Typed::asked(asked).get("labels").to_owned();
     pdf(&site, site.rack.inspection_record(&Which::Labels(labels)).await?, "inspection-record").await
 }
 
-async fn pack_list(State(site): Shared, Query(asked): Asked) -> Result<Response, Problem> {
+async fn pack_list(Shared(site): Shared, Query(asked): Asked) -> Result<Response, Problem> {
     let kit = Typed::asked(asked).get("kit").to_owned();
     pdf(&site, site.rack.pack_list(&kit, 1).await?, "pack-list").await
 }
 
-async fn case(State(site): Shared, Query(asked): Asked) -> Result<Response, Problem> {
+async fn case(Shared(site): Shared, Query(asked): Asked) -> Result<Response, Problem> {
     let asked = Typed::asked(asked);
     let is_recall = asked.some("recall").is_some();
     let name = if is_recall { "recall-list" } else { "incident-record" };
     pdf(&site, site.rack.case_record(i64::from(asked.count("case")?), is_recall).await?, name).await
 }
 
-async fn measuring(State(site): Shared) -> Result<Response, Problem> {
+async fn measuring(Shared(site): Shared) -> Result<Response, Problem> {
     let sheet = measuring_sheet(Paper::A4).map_err(|(what, _)| Problem::Unreadable(what))?;
     pdf(&site, sheet, "measuring-sheet").await
 }

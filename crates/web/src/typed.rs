@@ -1,8 +1,8 @@
 //! What somebody typed into a form, and sent with its token.
 
-use crate::Site;
 use crate::problem::Problem;
 use crate::units::{UNITS, Unit, Units};
+use crate::{Shared, Site};
 use axum::extract::rejection::FormRejection;
 use axum::extract::{FromRequest, Multipart, Request};
 use axum::http::header::CONTENT_TYPE;
@@ -40,6 +40,8 @@ pub struct Typed {
 
 /// The name of the field that holds the token.
 pub const TOKEN: &str = "token";
+/// The name of the field that says as whom a form was filled in.
+pub const WRITER: &str = "writer";
 /// The name of the field by which one sending of a form is told from another.
 pub const WISH: &str = "wish";
 /// The name of the field that says on which day a form was filled in that had to wait.
@@ -54,6 +56,11 @@ impl Typed {
     /// The text of a field, trimmed; empty where there is none.
     pub fn get(&self, name: &str) -> &str {
         self.fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim())
+    }
+
+    /// A password, as it was typed.
+    pub fn secret(&self, name: &str) -> &str {
+        self.fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value)
     }
 
     /// The text of a field, where something was typed.
@@ -114,6 +121,9 @@ impl Typed {
     /// Whether it was sent by a page of this program, and for the first time.
     async fn check(&self, site: &Site) -> Result<(), Problem> {
         let wish = self.get(WISH);
+        if self.get(WRITER) != site.as_whom() {
+            return Err(Problem::OtherWriter);
+        }
         if self.get(TOKEN) != site.token {
             return Err(Problem::NoToken);
         }
@@ -131,7 +141,8 @@ fn whole(name: &str, text: Option<&str>) -> Result<u32, Problem> {
 impl FromRequest<Arc<Site>> for Typed {
     type Rejection = Problem;
 
-    async fn from_request(request: Request, site: &Arc<Site>) -> Result<Self, Problem> {
+    async fn from_request(mut request: Request, _: &Arc<Site>) -> Result<Self, Problem> {
+        let Shared(site) = request.extract_parts().await?;
         let kind = request.headers().get(CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
         let mut typed = if kind.starts_with("multipart/") {
             let multipart: Result<Multipart, _> = request.extract().await;
@@ -141,7 +152,7 @@ impl FromRequest<Arc<Site>> for Typed {
             let Form(fields) = form.map_err(|why| Problem::Rejected(why.status(), why.body_text()))?;
             Self::asked(fields)
         };
-        typed.check(site).await?;
+        typed.check(&site).await?;
         let filled = typed.some(FILLED).map(str::parse).transpose();
         typed.filled = filled.map_err(|why| Problem::Unreadable(format!("{FILLED}: {why}")))?;
         Ok(typed)

@@ -11,7 +11,7 @@ use crate::problem::Problem;
 use crate::typed::Typed;
 use crate::{Shared, word};
 use axum::body::{Body, to_bytes};
-use axum::extract::{Request, State};
+use axum::extract::Request;
 use axum::http::header::{CONTENT_LENGTH, CONTENT_TYPE, COOKIE, HeaderMap, SET_COOKIE};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -375,7 +375,7 @@ pub async fn show(request: Request, next: Next) -> Response {
 }
 
 /// The page on which units are chosen.
-pub async fn choose(State(site): Shared, headers: HeaderMap) -> Markup {
+pub async fn choose(Shared(site): Shared, headers: HeaderMap) -> Markup {
     let text = Shown::of(&headers).units.text();
     let chosen: Vec<(String, String)> =
         ["force", "length", "mass"].into_iter().map(str::to_owned).zip(text.split('.').map(str::to_owned)).collect();
@@ -397,7 +397,7 @@ pub async fn choose(State(site): Shared, headers: HeaderMap) -> Markup {
 }
 
 /// Keeps the choice in the browser.
-pub async fn chosen(State(site): Shared, typed: Typed) -> Response {
+pub async fn chosen(Shared(site): Shared, typed: Typed) -> Response {
     let units = Units::told(&["force", "length", "mass"].map(|name| typed.get(name)).join("."));
     let secure = if site.reach.is_tls { "; Secure" } else { "" };
     let cookie = format!("{UNITS}={}; Path=/; Max-Age={KEPT_S}; SameSite=Lax{secure}", units.text());

@@ -114,12 +114,14 @@ impl Rack<'_> {
 
     /// Whether who writes may sign this for each of the pieces.
     pub(super) fn may(&self, view: &View, right: &str, rows: &[Summary]) -> std::result::Result<(), Fault> {
-        let lacks = |row: &&Summary| !view.group.has_right(&self.writer, right, row.gear.as_deref(), view.now.on);
+        let lacks = |row: &&Summary| !view.may(&self.writer, right, row.gear.as_deref());
         match rows.iter().find(lacks) {
             None => Ok(()),
             Some(row) => {
                 let gear = row.gear.clone().unwrap_or_default();
-                let values = [("name", view.name(&self.writer)), ("right", right.to_owned()), ("gear", gear)];
+                let who = view.who_may(right, row.gear.as_deref());
+                let values =
+                    [("name", view.name(&self.writer)), ("right", right.to_owned()), ("gear", gear), ("who", who)];
                 Err(Fault::new("no-right", &values))
             }
         }

@@ -2,6 +2,7 @@
 //!
 //! A use case gives an [`Answer`], as text and as JSON, or says why it refused; then nothing was written.
 
+pub mod accounts;
 pub mod calendar;
 pub mod cases;
 mod close;
@@ -243,8 +244,14 @@ impl<'o> Rack<'o> {
     #[must_use]
     pub fn once(&self, word: &str, on: Option<Date>) -> Self {
         let wish = Some(Wish { word: word.to_owned(), on, drafts: AtomicUsize::new(0) });
+        Self { wish, ..self.by(self.writer.clone()) }
+    }
+
+    /// The same rack with somebody else who writes.
+    #[must_use]
+    pub fn by(&self, writer: PersonId) -> Self {
         let (store, known) = (self.store.clone(), Arc::clone(&self.known));
-        Self { store, outside: self.outside, writer: self.writer.clone(), wish, known }
+        Self { store, outside: self.outside, writer, wish: None, known }
     }
 
     /// The first entry that was written for a client's word, where one was.

@@ -5,6 +5,7 @@ use super::{Answer, Fault, Line, Rack, Result, record};
 use crate::texts;
 use async_recursion::async_recursion as boxed;
 use register::event::{Event, Model};
+use register::group::{RIGHTS, is_right};
 use register::id::PersonId;
 use register::moment::Moment;
 use register::private::hex;
@@ -49,10 +50,14 @@ impl Rack<'_> {
     /// Lets a person sign until a day, that day included.
     ///
     /// # Errors
-    /// Where nobody of that name is known, or the day is none.
+    /// Where nobody of that name is known, there is no such right, or the day is none.
     #[boxed]
     pub async fn allow(&self, name: &str, right: &str, until: &str) -> Result {
         let view = self.view().await?;
+        if !is_right(right) {
+            let values = [("right", right.to_owned()), ("rights", RIGHTS.join(", "))];
+            return Err(Fault::new("no-such-right", &values).into());
+        }
         let until = day(until)?;
         let event = Event::RightSet { person: view.person(name)?, right: right.to_owned(), until };
         let entries = self.write(vec![Line::new(self.moment(None)?, record(Vec::new(), event))]).await?;
@@ -113,7 +118,8 @@ impl Rack<'_> {
         trade::policy::Policy::parse(&text)
             .map_err(|why| Fault::new("no-policy", &[("path", path.to_owned()), ("why", why.to_string())]))?;
         if !view.group.has_right(&self.writer, "policy", None, view.now.on) {
-            let values = [("name", view.name(&self.writer)), ("right", "policy".to_owned()), ("gear", String::new())];
+            let (name, who) = (view.name(&self.writer), view.who_may("policy", None));
+            let values = [("name", name), ("right", "policy".to_owned()), ("gear", String::new()), ("who", who)];
             return Err(Fault::new("no-right", &values).into());
         }
         let from = match on {

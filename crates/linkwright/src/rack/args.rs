@@ -80,6 +80,33 @@ fn told_fields() -> impl Iterator<Item = &'static Field> {
     Field::ALL.iter().filter(|field| **field != Field::Label)
 }
 
+/// About accounts. A password is asked for on a terminal, and else read from the first line of the input.
+#[derive(Debug, Subcommand)]
+pub enum Account {
+    /// Give somebody who is known an account.
+    Add {
+        /// Who.
+        name: String,
+    },
+    /// Everybody who has one, what they may do, and when they were here last.
+    List,
+    /// Give an account another password; its sign-ins end.
+    Password {
+        /// Whose.
+        name: String,
+    },
+    /// End every sign-in of somebody.
+    SignOut {
+        /// Whose.
+        name: String,
+    },
+    /// Take an account away. The person stays known.
+    Remove {
+        /// Whose.
+        name: String,
+    },
+}
+
 /// About the pieces.
 #[derive(Debug, Subcommand)]
 pub enum Rack {

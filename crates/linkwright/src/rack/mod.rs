@@ -3,11 +3,12 @@
 pub mod args;
 mod flow;
 mod log;
+mod password;
 
 use crate::args::Command;
 use crate::complaint::Complaint;
 use crate::machine::Machine;
-use args::{Common, Import, Incident, Kit, List, People, Policy, Recall, Settle};
+use args::{Account, Common, Import, Incident, Kit, List, People, Policy, Recall, Settle};
 use desk::Surroundings;
 use desk::rack::fields::{Field, Told, day};
 use desk::rack::inspect::{found, list_answer};
@@ -64,6 +65,7 @@ const fn common(command: &Command) -> Option<&Common> {
         Command::Kit(on) => &on.common,
         Command::Incident(on) => &on.common,
         Command::Recall(on) => &on.common,
+        Command::Account(on) => &on.common,
         Command::People(on) => &on.common,
         Command::Policy(on) => &on.common,
         Command::Inspect(args) => &args.common,
@@ -105,6 +107,13 @@ async fn of(rack: &Rack<'_>, command: &Command, place: &str) -> Result {
         Command::Kit(on) => kit(rack, &on.what).await,
         Command::Incident(on) => incident(rack, &on.what).await,
         Command::Recall(on) => recall(rack, &on.what).await,
+        Command::Account(on) => match &on.what {
+            Account::Add { name } => rack.add_account(name, &password::asked()?).await,
+            Account::List => rack.accounts().await,
+            Account::Password { name } => rack.reset_password(name, &password::asked()?).await,
+            Account::SignOut { name } => rack.end_sign_ins(name).await,
+            Account::Remove { name } => rack.remove_account(name).await,
+        },
         Command::People(on) => match &on.what {
             People::List => rack.people().await,
             People::Add { name } => rack.add_person(name).await,

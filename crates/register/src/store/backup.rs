@@ -1,5 +1,6 @@
 //! Backups: one file that holds all, made while others write, and taken back only when it is whole.
 
+use super::accounts::leave_out;
 use super::batch::{ASIDE_INTO, ENTRY_INTO, aside_row};
 use super::error::{Result, StoreError};
 use super::history::{aside, entries};
@@ -41,7 +42,7 @@ pub struct Restored {
 
 impl Store {
     /// Writes a backup to a new file: a store of its own where this one is a file, a copy of the log where it is on a server.
-    /// Gives the head that it holds, to be kept beside it.
+    /// Gives the head that it holds, to be kept beside it. Accounts are not in it: files of backups are carried about.
     ///
     /// # Errors
     /// Where the file is there already, or cannot be written; then there is none.
@@ -55,6 +56,7 @@ impl Store {
                 sqlx::query("VACUUM INTO $1").bind(into.clone()).execute(&mut *self.conn().await?).await?;
                 let copy = Self::open(&into).await?;
                 let head = copy.head().await?;
+                leave_out(&copy).await?;
                 copy.close().await;
                 part.keep()?;
                 Ok(head)

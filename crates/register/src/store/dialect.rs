@@ -115,7 +115,7 @@ impl Dialect {
     pub(super) const fn forget(self) -> &'static [&'static str] {
         match self {
             Self::Sqlite => &["PRAGMA wal_checkpoint(TRUNCATE)", "VACUUM", "PRAGMA wal_checkpoint(TRUNCATE)"],
-            Self::Postgres => &["VACUUM FULL aside", "CHECKPOINT"],
+            Self::Postgres => &["VACUUM FULL aside", "VACUUM FULL account", "VACUUM FULL sign_in", "CHECKPOINT"],
         }
     }
 

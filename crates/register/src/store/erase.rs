@@ -1,5 +1,6 @@
 //! Erasing what is known of a person: the log keeps hashes that tell nothing, and the chain still holds.
 
+use super::accounts::forget_account;
 use super::batch::Batch;
 use super::error::{Result, StoreError};
 use super::history::aside;
@@ -48,7 +49,7 @@ impl std::fmt::Debug for Spellings<'_> {
 const TEXTS: i64 = 1024;
 
 impl Store {
-    /// Writes the draft, a [`Event::PersonErased`], and erases that person's names, texts and photos, and the name from every other
+    /// Writes the draft, a [`Event::PersonErased`], and erases that person's account, names, texts and photos, and the name from every other
     /// text that stands beside the log: from the tables, and by writing the file anew also from the room that deleted rows leave.
     /// Backups made before still hold them, and so may the log itself, where somebody typed the name into a label or a place.
     ///
@@ -60,10 +61,11 @@ impl Store {
         let Event::PersonErased { person, gone } = &mut draft.record.event else {
             return Err(StoreError::Unfit("only an erasure erases".to_owned()));
         };
+        let person = person.clone();
         let mut batch = self.begin(now).await?;
         let conn = batch.settled().await?;
-        let own = own(conn, person).await?;
-        let blanked = blanked(conn, person, spellings).await?;
+        let own = own(conn, &person).await?;
+        let blanked = blanked(conn, &person, spellings).await?;
         gone.extend(own.iter().map(|was| Gone { was: was.clone(), now: None }));
         for (was, now) in blanked {
             gone.push(Gone { was, now: Some(now.private.clone()) });
@@ -74,6 +76,7 @@ impl Store {
         let left = left(conn, spellings).await?;
         let entry = batch.push(draft).await?;
         forget_rows(&mut batch, &names).await?;
+        forget_account(batch.settled().await?, &person).await?;
         batch.commit().await?;
         self.forget().await?;
         Ok(Erased { entry, asides, blanked, left })

@@ -8,6 +8,7 @@
 //!
 //! `SQLite` and PostgreSQL, by one code; where they differ is in [`Dialect`].
 
+mod accounts;
 mod backup;
 mod batch;
 mod conn;
@@ -25,6 +26,7 @@ mod told;
 mod touch;
 mod verify;
 
+pub use accounts::{Account, RunOut, SignIn};
 pub use backup::{Restored, restore};
 pub use batch::{Batch, Written};
 pub use dialect::Dialect;

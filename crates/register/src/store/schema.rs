@@ -11,7 +11,7 @@ use sqlx::Row;
 pub const SCHEMA: i64 = MIGRATIONS.len() as i64;
 
 /// What leads from each version to the next; never changed, only added to.
-const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS, BESIDE, OUTDATED];
+const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS, BESIDE, OUTDATED, ACCOUNTS];
 
 /// The log, and what stands beside it.
 const LOG: &[&str] = &[
@@ -89,6 +89,14 @@ const BESIDE: &[&str] = &[
 
 /// What was judged by what no longer holds is told once, not in every row.
 const OUTDATED: &[&str] = &["CREATE TABLE outdated (model {key}, past BIGINT NOT NULL)"];
+
+/// Who may come in by a password, and who has: no part of the log. A sign-in's key is a hash of what its browser holds.
+const ACCOUNTS: &[&str] = &[
+    "CREATE TABLE account (person {text} NOT NULL PRIMARY KEY, password {text} NOT NULL, made_ms BIGINT NOT NULL)",
+    "CREATE TABLE sign_in (
+        key {text} NOT NULL PRIMARY KEY, person {text} NOT NULL, begun_ms BIGINT NOT NULL, seen_ms BIGINT NOT NULL)",
+    "CREATE INDEX sign_in_person ON sign_in (person)",
+];
 
 /// The version since which what is derived is as it is now: what an earlier one derived is made anew.
 const DERIVED_SINCE: i64 = 3;

@@ -7,7 +7,6 @@ use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
 use crate::units::Unit;
 use crate::{Shared, Site, word};
-use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use desk::rack::fields::{Field, Told};
 use desk::texts;
@@ -17,7 +16,7 @@ use trade::connector::{Gate, Lock, Nose, Shape};
 /// The fields that most pieces need; the others stand below a fold.
 const FIRST: [Field; 4] = [Field::Gear, Field::Made, Field::Model, Field::Site];
 
-pub async fn blank(State(site): Shared) -> Markup {
+pub async fn blank(Shared(site): Shared) -> Markup {
     draw(&site, &Typed::default(), &[])
 }
 
@@ -72,7 +71,7 @@ fn kind(field: Field) -> Kind {
     }
 }
 
-pub async fn enter(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn enter(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     match told(&site, &typed).await {
         Ok(done) => Ok(done),
         Err(problem) => Ok(draw(&site, &typed, &against(problem)?).into_response()),

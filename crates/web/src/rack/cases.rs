@@ -6,7 +6,7 @@ use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
 use crate::{Shared, Site, line, word};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::rack::Answer;
 use desk::rack::cases::OUTCOMES;
@@ -51,7 +51,7 @@ struct Line {
     meets: String,
 }
 
-pub async fn list(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     draw(&site, &Typed::asked(asked), [&[], &[]]).await
 }
 
@@ -119,7 +119,7 @@ fn to_case(answer: &Answer) -> Response {
     Redirect::to(&format!("/cases/{}", answer.json["case"])).into_response()
 }
 
-pub async fn incident(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn incident(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let people: Vec<String> = names(typed.get("people"));
     match typed.rack(&site).open_incident(typed.get("labels"), typed.get("what"), &people, typed.some("on")).await {
         Ok(answer) => Ok(to_case(&answer)),
@@ -127,7 +127,7 @@ pub async fn incident(State(site): Shared, typed: Typed) -> Result<Response, Pro
     }
 }
 
-pub async fn recall(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn recall(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     match open_recall(&site, &typed).await {
         Ok(answer) => Ok(to_case(&answer)),
         Err(problem) => Ok(draw(&site, &typed, [&[], &against(problem)?]).await?.into_response()),
@@ -154,7 +154,7 @@ fn names(text: &str) -> Vec<String> {
     text.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect()
 }
 
-pub async fn case(State(site): Shared, Path(entry): Path<i64>) -> Result<Markup, Problem> {
+pub async fn case(Shared(site): Shared, Path(entry): Path<i64>) -> Result<Markup, Problem> {
     draw_case(&site, entry, &Typed::default(), &[]).await
 }
 
@@ -212,14 +212,14 @@ fn close_form(entry: i64) -> Form {
     Form::new(format!("/cases/{entry}/close"), word("close-case"), Vec::new())
 }
 
-pub async fn settle(State(site): Shared, Path(entry): Path<i64>, typed: Typed) -> Result<Response, Problem> {
+pub async fn settle(Shared(site): Shared, Path(entry): Path<i64>, typed: Typed) -> Result<Response, Problem> {
     match typed.rack(&site).settle(entry, typed.get("labels"), typed.get("outcome")).await {
         Ok(answer) => Ok(to_case(&answer)),
         Err(refused) => Ok(draw_case(&site, entry, &typed, &against(refused.into())?).await?.into_response()),
     }
 }
 
-pub async fn close(State(site): Shared, Path(entry): Path<i64>, typed: Typed) -> Result<Response, Problem> {
+pub async fn close(Shared(site): Shared, Path(entry): Path<i64>, typed: Typed) -> Result<Response, Problem> {
     match typed.rack(&site).close_case(entry).await {
         Ok(answer) => Ok(to_case(&answer)),
         Err(refused) => Ok(draw_case(&site, entry, &typed, &against(refused.into())?).await?.into_response()),

@@ -6,7 +6,7 @@ use crate::layout::{Room, address, page};
 use crate::problem::Problem;
 use crate::typed::Typed;
 use crate::{Shared, line, word};
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use desk::rack::labels::compact;
@@ -31,7 +31,7 @@ fn within(asked: &Typed) -> Result<u32, Problem> {
     if asked.some("within").is_some() { asked.count("within") } else { Ok(AHEAD) }
 }
 
-pub async fn due(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+pub async fn due(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
     let days = within(&asked)?;
     let place = asked.some("site");
@@ -72,7 +72,7 @@ pub async fn due(State(site): Shared, Query(asked): Query<Vec<(String, String)>>
 }
 
 /// The same for a calendar (RFC 5545).
-pub async fn calendar(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Response, Problem> {
+pub async fn calendar(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Response, Problem> {
     let asked = Typed::asked(asked);
     let (text, _) = site.rack.calendar_due(within(&asked)?, asked.some("site")).await?;
     let kind = (CONTENT_TYPE, "text/calendar; charset=utf-8");

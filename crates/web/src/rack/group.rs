@@ -6,7 +6,6 @@ use crate::layout::{Room, page};
 use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
 use crate::{Shared, Site, line, word};
-use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::rack::Answer;
 use desk::texts;
@@ -57,7 +56,7 @@ impl Part {
     }
 }
 
-pub async fn group(State(site): Shared) -> Result<Markup, Problem> {
+pub async fn group(Shared(site): Shared) -> Result<Markup, Problem> {
     draw(&site, &Typed::default(), None).await
 }
 
@@ -89,17 +88,17 @@ async fn after(site: &Site, typed: &Typed, part: Part, done: Result<Answer, Prob
     }
 }
 
-pub async fn add(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn add(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let done = typed.rack(&site).add_person(typed.get("name")).await;
     after(&site, &typed, Part::Add, done.map_err(Problem::from)).await
 }
 
-pub async fn allow(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn allow(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let done = typed.rack(&site).allow(typed.get("name"), typed.get("right"), typed.get("until")).await;
     after(&site, &typed, Part::Allow, done.map_err(Problem::from)).await
 }
 
-pub async fn erase(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn erase(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let also: Vec<String> =
         typed.get("also").split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
     let done = typed.rack(&site).erase(typed.get("name"), &also).await;
@@ -112,7 +111,7 @@ pub async fn erase(State(site): Shared, typed: Typed) -> Result<Response, Proble
     after(&site, &typed, Part::Erase, done.map_err(Problem::from)).await
 }
 
-pub async fn policy(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn policy(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let done =
         typed.rack(&site).set_policy_text(&word("policy-text"), typed.get("policy").to_owned(), typed.some("on")).await;
     after(&site, &typed, Part::Policy, done.map_err(Problem::from)).await

@@ -8,7 +8,7 @@ use crate::problem::{Problem, Wrong};
 use crate::typed::{PHOTOS, Typed, Upload};
 use crate::units::Unit;
 use crate::{Shared, Site, word};
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::rack::Pick;
 use desk::rack::fields::decimal;
@@ -42,7 +42,7 @@ pub const KINDS: [&str; 16] = [
 /// Entries on a page of the log.
 const ENTRIES: i64 = 50;
 
-pub async fn blank(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+pub async fn blank(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     draw(&site, &Typed::asked(asked), &[])
 }
 
@@ -115,7 +115,7 @@ fn own_fields(what: &str) -> Vec<Field> {
     }
 }
 
-pub async fn write(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn write(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     match written(&site, &typed).await {
         Ok(done) => Ok(done.into_response()),
         Err(problem) => Ok(draw(&site, &typed, &against(problem)?)?.into_response()),
@@ -185,7 +185,7 @@ struct Entries {
     entries: Vec<Past>,
 }
 
-pub async fn entries(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+pub async fn entries(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
     let before = asked.some("before").map(|text| text.parse::<i64>()).transpose();
     let before = before.map_err(|why| Problem::Unreadable(format!("before: {why}")))?;
@@ -222,8 +222,14 @@ fn undo(site: &Site, last: &Past) -> Markup {
     }
 }
 
-pub async fn take_back(State(site): Shared, typed: Typed) -> Result<Redirect, Problem> {
+pub async fn take_back(Shared(site): Shared, typed: Typed) -> Result<Redirect, Problem> {
     let entry = i64::from(typed.count("entry")?);
+    if let Some(guest) = site.guest.as_ref().filter(|guest| !guest.keeps)
+        && !site.rack.is_own_slip(entry).await?
+    {
+        let (name, who) = (guest.name.clone(), site.rack.who_may("keep").await?);
+        return Err(Problem::MayNot { name, right: "take-back", who });
+    }
     let answer = typed.rack(&site).correct(entry, None, None, typed.some("note")).await?;
     Ok(to_entry("", &answer))
 }

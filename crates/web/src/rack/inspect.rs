@@ -6,7 +6,7 @@ use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong, told};
 use crate::typed::{PHOTOS, Typed, Upload};
 use crate::{Shared, Site, line, word};
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::rack::inspect::{Form, Found};
 use desk::rack::labels::{compact, expand};
@@ -24,7 +24,7 @@ const GRADES: [(&str, Grade, &str); 4] = [
     ("not-looked-at", Grade::NotLookedAt, "n"),
 ];
 
-pub async fn form(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+pub async fn form(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     draw(&site, &Typed::asked(asked), &[]).await
 }
 
@@ -117,7 +117,7 @@ fn at(point: &Point, typed: &Typed) -> Markup {
     }
 }
 
-pub async fn write(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn write(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     match written(&site, &typed).await {
         Ok(()) => Ok(on(&typed)?.into_response()),
         Err(problem) => Ok(draw(&site, &typed, &against(problem)?).await?.into_response()),

@@ -7,7 +7,7 @@ use crate::layout::{Room, address, page, part};
 use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
 use crate::{Shared, Site, line, word};
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, Query};
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::rack::labels::compact;
 use desk::texts;
@@ -44,7 +44,7 @@ struct Out {
     due: Option<String>,
 }
 
-pub async fn list(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     draw_list(&site, &Typed::asked(asked), &[]).await
 }
 
@@ -97,7 +97,7 @@ fn back_form(kit: &str) -> Form {
     Form::new(format!("/kits/{}/back", part(kit)), word("kit-back"), vec![short, wet])
 }
 
-pub async fn kit(State(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
+pub async fn kit(Shared(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
     draw_kit(&site, &label, &Typed::default(), &[]).await
 }
 
@@ -131,7 +131,7 @@ fn to_kit(label: &str) -> Response {
     Redirect::to(&format!("/kits/{}", part(label))).into_response()
 }
 
-pub async fn set(State(site): Shared, typed: Typed) -> Result<Response, Problem> {
+pub async fn set(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     let contents = typed.get("contents").lines().map(|line| line.trim().trim_end_matches(',')).collect::<Vec<_>>();
     match typed.rack(&site).set_kit(typed.get("kit"), &contents.join(", ")).await {
         Ok(_) => Ok(to_kit(typed.get("kit"))),
@@ -139,14 +139,14 @@ pub async fn set(State(site): Shared, typed: Typed) -> Result<Response, Problem>
     }
 }
 
-pub async fn out(State(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
+pub async fn out(Shared(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
     match typed.rack(&site).kit_out(&label, typed.some("to"), typed.some("back")).await {
         Ok(_) => Ok(to_kit(&label)),
         Err(refused) => Ok(draw_kit(&site, &label, &typed, &against(refused.into())?).await?.into_response()),
     }
 }
 
-pub async fn back(State(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
+pub async fn back(Shared(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
     match typed.rack(&site).kit_back(&label, typed.some("short"), typed.some("wet")).await {
         Ok(_) => Ok(to_kit(&label)),
         Err(refused) => Ok(draw_kit(&site, &label, &typed, &against(refused.into())?).await?.into_response()),

@@ -6,7 +6,7 @@ use crate::layout::{Room, address, page};
 use crate::problem::Problem;
 use crate::typed::Typed;
 use crate::{Shared, word};
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use desk::rack::show::Filter;
@@ -26,7 +26,7 @@ struct Page {
 
 const ASKED: [&str; 6] = ["text", "gear", "standing", "site", "holder", "kit"];
 
-pub async fn list(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
     let filter = Filter {
         text: asked.get("text").to_owned(),
@@ -103,7 +103,7 @@ fn search(asked: &Typed) -> Markup {
 }
 
 /// The rack as a sheet that reads back the same.
-pub async fn sheet(State(site): Shared) -> Result<Response, Problem> {
+pub async fn sheet(Shared(site): Shared) -> Result<Response, Problem> {
     let text = site.rack.export_sheet().await?;
     let kind = (CONTENT_TYPE, "text/csv; charset=utf-8");
     Ok(([kind, (CONTENT_DISPOSITION, "attachment; filename=\"rack.csv\"")], text).into_response())

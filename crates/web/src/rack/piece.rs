@@ -5,7 +5,7 @@ use crate::layout::{Room, address, drawing, page, stamped};
 use crate::problem::Problem;
 use crate::units::{self, Unit};
 use crate::{Shared, line, word};
-use axum::extract::{Path, State};
+use axum::extract::Path;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use desk::rack::fields::{Field, Told};
@@ -83,7 +83,7 @@ impl Past {
     }
 }
 
-pub async fn piece(State(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
+pub async fn piece(Shared(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
     let piece: Piece = seen(site.rack.show(&label).await?)?;
     let forecasted = site.rack.wear(&label).await?;
     let plate = piece.is.marking.as_deref().map(desk::reading::svg);
@@ -196,7 +196,7 @@ pub fn entry(past: &Past) -> Markup {
 }
 
 /// A photo that stands beside an entry.
-pub async fn photo(State(site): Shared, Path((entry, place)): Path<(i64, usize)>) -> Result<Response, Problem> {
+pub async fn photo(Shared(site): Shared, Path((entry, place)): Path<(i64, usize)>) -> Result<Response, Problem> {
     let (media, bytes) = site.rack.photo_beside(entry, place).await?;
     Ok(([(CONTENT_TYPE, media)], bytes).into_response())
 }

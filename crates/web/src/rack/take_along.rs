@@ -5,7 +5,7 @@ use super::{seen, standing};
 use crate::problem::Problem;
 use crate::typed::Typed;
 use crate::{Shared, Site, line, word};
-use axum::extract::{Query, State};
+use axum::extract::Query;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use desk::checking::Checked;
@@ -29,7 +29,7 @@ pub struct Along {
     pub rigs: Vec<Checked>,
 }
 
-pub async fn page(State(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Response, Problem> {
+pub async fn page(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Response, Problem> {
     let labels = expand(Typed::asked(asked).get("labels"))?;
     file(&site, &Along { title: word("take-along"), labels, rigs: Vec::new() }).await
 }

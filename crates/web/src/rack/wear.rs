@@ -7,7 +7,7 @@ use crate::problem::{Problem, Wrong};
 use crate::typed::{PHOTOS, Typed, Upload};
 use crate::units::Unit;
 use crate::{Shared, Site, line, word};
-use axum::extract::{Path, State};
+use axum::extract::Path;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::measuring::{self, Against, Known, Looked};
 use desk::rack::happen::About;
@@ -15,7 +15,7 @@ use desk::rack::{Pick, Refused};
 use maud::{Markup, html};
 use register::event::{Event, Reading};
 
-pub async fn blank(State(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
+pub async fn blank(Shared(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
     site.rack.show(&label).await?;
     Ok(draw(&site, &label, &Typed::default(), &[], None))
 }
@@ -53,7 +53,7 @@ fn form(label: &str) -> Form {
     Form::new(format!("/piece/{}/wear", part(label)), word("wear-measure"), fields)
 }
 
-pub async fn measure(State(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
+pub async fn measure(Shared(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
     match measured(&site, &label, &typed).await {
         // Nobody is there to see what came of a form that has waited: it leads to its entry, as others do.
         Ok((_, Some(entry))) if typed.has_waited() => Ok(entry.into_response()),
