@@ -33,6 +33,16 @@ async function signOut({ page }, journey) {
   await page.waitForURL(/\/sign-in$/);
 }
 
+// At the cliff again, where nothing waits any more.
+async function sent(page) {
+  await page.waitForURL(({ pathname }) => pathname === '/waiting');
+  for (let look = 0; look < 300; look += 1) {
+    if (await page.evaluate(async () => (await self.waiting?.all())?.length === 0)) return;
+    await page.waitForTimeout(100);
+  }
+  assert.fail('something waits still');
+}
+
 // A wrong password first; then on to the page that was asked for, by keys alone.
 async function comesIn({ page }, journey) {
   await journey.go('/piece/C-001');
@@ -113,7 +123,7 @@ async function waits({ page }, journey, site) {
   await journey.look('waiting-signed-out', { html: false });
   await page.locator('[data-sign-in] a').click();
   await signIn(page, 'Anna');
-  await page.waitForURL(/\/waiting$/);
+  await page.waitForURL(({ pathname }) => pathname === '/waiting');
   await page.locator('[data-list=held] > li').nth(1).waitFor();
   assert.match(await page.locator('section:has([data-list=held])').innerText(), /never under another name[^]*Written as Ben/);
   await journey.look('waiting-held', { html: false });
@@ -128,7 +138,7 @@ async function waits({ page }, journey, site) {
   await signIn(page, 'Ben');
   await page.waitForURL(/\/rack$/);
   await journey.go('/waiting');
-  await page.locator('[data-none=waits]:visible').waitFor();
+  await sent(page);
   await journey.go('/piece/C-003');
   const entries = (await history()).filter((entry) => /shingle|ledge/.test(entry));
   assert.equal(entries.length, 2, entries.join('\n'));
@@ -145,8 +155,7 @@ async function endsMeanwhile({ page }, journey, site) {
   await page.waitForURL(/\/waiting#waits-\d+$/);
   await page.locator('[data-sign-in]:visible a').click();
   await signIn(page, 'Ben');
-  await page.waitForURL(/\/waiting$/);
-  await page.locator('[data-none=waits]:visible').waitFor();
+  await sent(page);
   await journey.go('/piece/C-004');
   assert.match(await page.locator('.history').innerText(), /the belay ledge/);
 }
