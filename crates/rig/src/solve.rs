@@ -14,6 +14,7 @@ use mechanics::vector::Vector;
 use rayon::prelude::*;
 use terms::Force;
 use trade::position::PullOn;
+use trade::rope::drop_masses;
 
 /// Newtons in a kilonewton.
 pub(crate) const KN: f64 = 1e3;
@@ -517,13 +518,16 @@ fn response(rope: &Rope) -> Result<Response<f64>, Failure> {
     }
 }
 
-/// The drop test of EN 892 for a kind of rope: 80 kg, half ropes 55 kg.
+/// The drop test of EN 892 for a kind of rope.
 #[must_use]
 pub fn drop_test(kind: RopeKind) -> DropTest {
-    DropTest::en_892(match kind {
-        RopeKind::Single | RopeKind::Twin => 80.0,
-        RopeKind::Half => 55.0,
-    })
+    let masses = drop_masses();
+    let asked = match kind {
+        RopeKind::Single => masses.single,
+        RopeKind::Half => masses.half,
+        RopeKind::Twin => masses.twin,
+    };
+    DropTest::en_892(asked.mass.kg())
 }
 
 impl Rig {

@@ -1,4 +1,4 @@
-//! What the state of a rope makes of it, and what the standards ask of low-stretch ropes and energy absorbers.
+//! What the state of a rope makes of it, what dynamic ropes are tested with, and what the standards ask of low-stretch ropes and energy absorbers.
 
 use crate::cited::{self, Read};
 use serde::Deserialize;
@@ -9,6 +9,7 @@ use terms::{Force, Length, Mass, Source};
 #[serde(deny_unknown_fields)]
 struct Table {
     state: Vec<StateRow>,
+    dynamic: Dynamic<DynamicRow>,
     low_stretch: Vec<LowStretchRow>,
     absorber: Vec<AbsorberRow>,
 }
@@ -19,6 +20,14 @@ struct StateRow {
     name: String,
     stiffness_low: f64,
     stiffness_high: f64,
+    source: String,
+    quality: Read,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct DynamicRow {
+    drop_mass_kg: f64,
     source: String,
     quality: Read,
 }
@@ -77,6 +86,38 @@ pub fn state(name: &str) -> Option<State> {
 #[must_use]
 pub fn state_names() -> Vec<&'static str> {
     TABLE.state.iter().map(|row| row.name.as_str()).collect()
+}
+
+/// Something for each kind of dynamic rope.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Dynamic<T> {
+    /// For single ropes.
+    pub single: T,
+    /// For half ropes.
+    pub half: T,
+    /// For twin ropes.
+    pub twin: T,
+}
+
+/// The mass of EN 892's drop test.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DropMass {
+    /// The mass.
+    pub mass: Mass,
+    /// Where it comes from.
+    pub source: Source,
+}
+
+/// The masses with which EN 892 tests dynamic ropes: one strand of single and half ropes, two of twin ropes.
+#[must_use]
+pub fn drop_masses() -> Dynamic<DropMass> {
+    let mass = |row: &DynamicRow| DropMass {
+        mass: Mass::from_kg(row.drop_mass_kg),
+        source: cited::source(&row.source, row.quality),
+    };
+    let Dynamic { single, half, twin } = &TABLE.dynamic;
+    Dynamic { single: mass(single), half: mass(half), twin: mass(twin) }
 }
 
 /// What EN 1891 asks of a low-stretch rope.
@@ -145,6 +186,10 @@ mod tests {
         for name in state_names() {
             let state = state(name).expect("listed");
             assert!(0.5 < state.low && state.low <= state.high && !state.source.text.is_empty(), "{name}");
+        }
+        let Dynamic { single, half, twin } = drop_masses();
+        for asked in [single, half, twin] {
+            assert!((20.0..=200.0).contains(&asked.mass.kg()) && !asked.source.text.is_empty(), "{asked:?}");
         }
         for letter in ["A", "B"] {
             let asked = low_stretch(letter).expect("listed");
