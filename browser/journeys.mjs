@@ -5,6 +5,7 @@ import assert from 'node:assert/strict';
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { Journey } from './journey.mjs';
+import { moves } from './moves.mjs';
 import { browser, open, serve } from './site.mjs';
 
 const [program, folder] = process.argv.slice(2);
@@ -192,19 +193,7 @@ async function rigs({ page }, journey) {
   await point.locator('.hit').scrollIntoViewIfNeeded();
   const box = await point.locator('.hit').boundingBox();
   const [x, y] = [box.x + box.width / 2, box.y + box.height / 2];
-  await page.evaluate(() => {
-    // From a pointer's move to the next picture after the answer to it was drawn.
-    const board = document.querySelector('.plane');
-    window.took = [];
-    let from = null;
-    board.addEventListener('pointermove', () => { from ??= performance.now(); });
-    new MutationObserver(() => {
-      if (from == null) return;
-      const begun = from;
-      from = null;
-      requestAnimationFrame(() => window.took.push(performance.now() - begun));
-    }).observe(board, { childList: true });
-  });
+  await page.evaluate(moves);
   await page.mouse.move(x, y);
   await page.mouse.down();
   for (let step = 1; step <= 20; step += 1) {

@@ -43,3 +43,13 @@ need_for_solver() {
     need c++ g++ cmake cmake
     compgen -G '/usr/lib/llvm-*/lib/libclang*.so*' >/dev/null || compgen -G '/usr/lib/*/libclang*.so*' >/dev/null || fetch libclang1
 }
+
+# A browser, and what drives it: fetched once for each lock.
+need_browser() {
+    need chromium chromium node nodejs npm npm
+    modules=browser/node_modules
+    cmp -s browser/package-lock.json "$modules/.for-this-lock" && return
+    # The lock names no registry, so that of the user's own settings is asked; hashes are checked all the same.
+    npm ci --prefix browser --no-audit --no-fund --silent 2>/dev/null || npm install --prefix browser --no-save --no-audit --no-fund --silent
+    cp browser/package-lock.json "$modules/.for-this-lock"
+}

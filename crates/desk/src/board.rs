@@ -126,10 +126,10 @@ fn movable(text: &str) -> Vec<String> {
 
 fn board(text: &str, checked: &Checked) -> Value {
     let rig = &checked.rig;
-    let drawing = picture::drawing(checked);
     let movable = movable(text);
-    let places: Vec<_> = drawing.points.iter().map(|point| point.at).collect();
-    let points = rig.points.iter().zip(&drawing.points).map(|(point, drawn)| {
+    let drawn = picture::points(rig, &checked.bands);
+    let places: Vec<_> = drawn.iter().map(|point| point.at).collect();
+    let points = rig.points.iter().zip(&drawn).map(|(point, drawn)| {
         json!({
             "name": point.name,
             "kind": kind(point.kind),
@@ -146,7 +146,7 @@ fn board(text: &str, checked: &Checked) -> Value {
         "along": seen_along(&places),
         "floor_m": rig.ground_m(),
         "points": points.collect::<Vec<_>>(),
-        "strands": strands(rig, &drawing.strands),
+        "strands": strands(rig, &picture::strands(rig, &checked.bands)),
         "links": links(rig, &checked.check),
         "connectors": rig.connectors.iter().map(|seated| &seated.connector).map(connector).collect::<Vec<_>>(),
         "cautions": texts::cautions(),
