@@ -2,7 +2,8 @@
 //
 // node browser/journeys.mjs PROGRAM FOLDER: every page seen is left in FOLDER as HTML, and with SHOTS=yes as a picture.
 import assert from 'node:assert/strict';
-import { mkdirSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Journey } from './journey.mjs';
 import { moves } from './moves.mjs';
@@ -353,6 +354,41 @@ async function places({ page }, journey) {
   await journey.look('board-placed', { html: false });
 }
 
+// A draw is hung on an anchor that is there, by keys and by the pointer, and taken back; the file beside it is what the command line reads.
+async function hangs({ page }, journey) {
+  await journey.go('/rigs/board?example=lead-sea-cliff');
+  await page.locator('#drawing svg').waitFor();
+  const text = page.getByLabel('The rig file');
+  const before = await text.inputValue();
+  const hang = page.getByRole('button', { name: 'Hang a draw' });
+  const holds = (part) => page.waitForFunction((told) => document.getElementById('text').value.includes(told), part);
+  await hang.click();
+  assert.match(await page.locator('[data-said]').innerText(), /No anchor is chosen/);
+  await page.locator('[data-point="bolt 2"]').focus();
+  await page.getByLabel('of', { exact: true }).focus();
+  await page.keyboard.type('tape, 60');
+  await hang.focus();
+  await page.keyboard.press('Enter');
+  await holds('of = "tape"\nlength_m = 0.6\nname = "draw 4"\non = "bolt 2"');
+  await holds('"draw 2", "draw 4", "draw 3"');
+  const file = join(folder, `hung-${journey.width}.toml`);
+  writeFileSync(file, await text.inputValue());
+  assert.match(spawnSync(program, ['check', file, '--json'], { encoding: 'utf8' }).stdout, /"draw 4"/, 'the command line reads it');
+  await page.locator('[data-do=undo]').focus();
+  await page.keyboard.press('Enter');
+  await page.waitForFunction((old) => document.getElementById('text').value === old, before);
+  const hit = page.locator('[data-point="bolt 1"] .hit');
+  await hit.scrollIntoViewIfNeeded();
+  await hit.click();
+  await hang.click();
+  await holds('on = "bolt 1"\n');
+  await holds('"draw 1", "draw 4", "draw 2"');
+  await page.locator('[data-point="bolt 1"]').focus();
+  await page.keyboard.press('Control+z');
+  await page.waitForFunction((old) => document.getElementById('text').value === old, before);
+  await journey.look('board-hangs', { html: false });
+}
+
 // Each loss is pressed in the list and in the drawing, and pressed again.
 async function loses({ page }, journey) {
   await journey.go('/rigs/begin?scene=anchor');
@@ -447,7 +483,7 @@ for (const width of [360, 768, 1280]) {
   const site = await serve(program);
   const my = await open(chromium, width);
   const journey = new Journey(site.address, my.page, width, folder);
-  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, loses, scenes, reads, keys].filter(({ name }) => !only || only.includes(name))) {
+  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, hangs, loses, scenes, reads, keys].filter(({ name }) => !only || only.includes(name))) {
     const from = Date.now();
     try {
       await way(my, journey, site);

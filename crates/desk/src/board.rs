@@ -11,7 +11,7 @@ use draw::elevation::{Strand, StrandKind, seen_along};
 use draw::plot::Series;
 use rig::check::Check;
 use rig::loss::{Loss, Lost, Outcome};
-use rig::model::{Case, PointId, PointKind, Rig};
+use rig::model::{Case, PointId, PointKind, Rig, Sling, SlingId};
 use serde_json::{Value, json};
 use toml_edit::{ArrayOfTables, DocumentMut, Item};
 use trade::connector::Connector;
@@ -148,6 +148,7 @@ fn board(text: &str, checked: &Checked) -> Value {
         "points": points.collect::<Vec<_>>(),
         "strands": strands(rig, &picture::strands(rig, &checked.bands)),
         "links": links(rig, &checked.check),
+        "draws": draws(rig),
         "connectors": rig.connectors.iter().map(|seated| &seated.connector).map(connector).collect::<Vec<_>>(),
         "cautions": texts::cautions(),
     })
@@ -186,6 +187,25 @@ fn lost(rig: &Rig, loss: &Loss) -> Value {
         "strands": strands(&held.rig, &picture::strands(&held.rig, &held.bands)),
         "links": links(&held.rig, &held.check),
     })
+}
+
+/// The kinds of draw that can be hung: of each sling as long as those that are there, and as draws usually are.
+fn draws(rig: &Rig) -> Value {
+    let kind = |(sling, length_m): (&Sling, f64)| json!({ "of": sling.name, "length_m": length_m });
+    let slings = rig.slings.iter().enumerate();
+    slings
+        .flat_map(|(place, sling)| lengths_m(rig, SlingId(place)).into_iter().map(move |length| (sling, length)))
+        .map(kind)
+        .collect()
+}
+
+/// How long draws of a sling are, m, shortest first.
+fn lengths_m(rig: &Rig, of: SlingId) -> Vec<f64> {
+    let legs = rig.draws.iter().map(|draw| &rig.legs[draw.leg.0]).filter(|leg| leg.of == of);
+    let mut lengths: Vec<f64> = legs.map(|leg| leg.length.m()).chain(rig::scene::draw_lengths_m()).collect();
+    lengths.sort_by(f64::total_cmp);
+    lengths.dedup();
+    lengths
 }
 
 /// A connector that the text tells of, and which piece hangs there.

@@ -97,6 +97,30 @@ fn an_anchor_that_is_placed_on_a_climb_gets_a_draw_that_the_rope_runs_through_in
 }
 
 #[test]
+fn a_draw_is_hung_on_an_anchor_that_is_there_and_the_rope_runs_through_it() {
+    let hang = |on: &str, length_m| Change::Draw { on: on.to_owned(), of: "tape".to_owned(), length_m };
+    let text = changed(LEAD, &hang("bolt 2", 0.6)).expect("an anchor");
+    assert!(text.contains("of = \"tape\"\nlength_m = 0.6\nname = \"draw 4\"\non = \"bolt 2\""), "{text}");
+    assert!(text.contains(r#"through = ["belayer", "draw 1", "draw 2", "draw 4", "draw 3", "leader"]"#), "{text}");
+    quick(&text, None).expect("it is solved");
+    let bare = LEAD.replace(r#""draw 1", "draw 2""#, r#""bolt 1", "draw 2""#);
+    let text = changed(&bare, &hang("bolt 1", 0.17)).expect("an anchor");
+    assert!(text.contains(r#"through = ["belayer", "draw 4", "draw 2", "draw 3", "leader"]"#), "in its place: {text}");
+    assert!(matches!(changed(LEAD, &hang("draw 1", 0.17)), Err(NotDrawn::NotChangeable(on)) if on == "draw 1"));
+    let fault = quick(LEAD, Some(&hang("bolt 1", 0.0))).expect_err("no length");
+    assert!(!fault.wrongs()[0].1.is_empty(), "what would be right is told");
+}
+
+#[test]
+fn the_kinds_of_draw_are_of_each_sling_as_long_as_those_there_and_as_usual() {
+    let kinds = |text: &str| quick(text, None).expect("it is solved")["draws"].clone();
+    let tape = |length_m: f64| serde_json::json!({ "of": "tape", "length_m": length_m });
+    assert_eq!(kinds(LEAD), serde_json::json!([tape(0.17), tape(0.6)]));
+    let longer = LEAD.replacen("length_m = 0.17", "length_m = 0.3", 1);
+    assert_eq!(kinds(&longer), serde_json::json!([tape(0.17), tape(0.3), tape(0.6)]));
+}
+
+#[test]
 fn joints_people_and_legs_are_placed_and_the_rig_is_solved_at_every_step() {
     let place = |what, z, to: Option<&str>| Change::Place { what, at_m: [0.6, 0.0, z], to: to.map(str::to_owned) };
     let joint = changed(ANCHOR, &place(Placed::Joint, -1.6, None)).expect("it can be placed");

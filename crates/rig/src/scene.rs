@@ -27,6 +27,8 @@ use std::collections::BTreeMap;
 pub use table::example_source;
 use table::{Entry, TABLE};
 use terms::coded;
+use text::example;
+use trade::change::changes;
 
 coded!(
     /// A scene that can be begun from questions.
@@ -63,6 +65,12 @@ coded!(
         Drag = "drag",
     }
 );
+
+/// How long draws usually are, m: one as it is bought, and an extended one.
+#[must_use]
+pub fn draw_lengths_m() -> [f64; 2] {
+    [example().draw_length_m, changes().longer_draw_m.value]
+}
 
 impl Scene {
     /// What it is, in a few words.

@@ -133,6 +133,7 @@ class Board {
     this.file();
     this.links.tell(this.rig.links);
     this.connectors(this.rig.connectors);
+    this.kinds(this.rig.draws);
   }
 
   // Bands and findings once the hand rests.
@@ -304,6 +305,30 @@ class Board {
     if (!to || to === from) return;
     this.remember();
     this.quick({ join: { from, to } });
+  }
+
+  // A draw of the kind that is chosen, on the anchor that is.
+  hang() {
+    const kind = document.querySelector('[data-kind]').value;
+    if (!kind) { this.say(this.words['no-sling']); return; }
+    if (this.placed(this.chosen)?.kind !== 'anchor') { this.say(this.words['no-anchor']); return; }
+    const [of, length_m] = JSON.parse(kind);
+    this.remember();
+    this.quick({ draw: { on: this.chosen, of, length_m } });
+  }
+
+  // The kinds of draw that there are; what was chosen stays so.
+  kinds(all) {
+    const place = document.querySelector('[data-kind]');
+    const chosen = place.value;
+    const option = ({ of, length_m }) => {
+      const long = units.text(`${+(100 * length_m).toFixed(1)} cm`);
+      return Object.assign(document.createElement('option'), { textContent: `${of}, ${long}`, value: JSON.stringify([of, length_m]) });
+    };
+    const options = all.map(option);
+    if (options.map(({ value }) => value).join() === [...place.options].map(({ value }) => value).join()) return;
+    place.replaceChildren(...options);
+    if (options.some(({ value }) => value === chosen)) place.value = chosen;
   }
 
   remove() {

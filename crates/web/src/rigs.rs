@@ -154,6 +154,8 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
         "placing",
         "joining",
         "none-chosen",
+        "no-anchor",
+        "no-sling",
         "chosen",
         "no-piece",
         "because",
@@ -174,6 +176,11 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
                     }
                 }
                 button type="button" data-do="join" aria-pressed="false" { (word("board-join")) }
+                button type="button" data-do="hang" { (word("board-draw")) }
+                span.what {
+                    label for="kind" { (word("board-draw-kind")) }
+                    select #kind data-kind {}
+                }
                 button type="button" data-do="remove" { (word("board-remove")) }
                 label.tick { input type="checkbox" data-do="losses"; (word("board-losses")) }
                 button type="button" data-do="keep" { (word("board-keep")) }

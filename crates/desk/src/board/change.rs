@@ -34,6 +34,15 @@ pub enum Change {
         /// The name of the other.
         to: String,
     },
+    /// A draw is hung on an anchor. The first rope runs through it: in place of the anchor where it ran through that, or else before the next higher draw.
+    Draw {
+        /// The anchor's name.
+        on: String,
+        /// The sling that it is made of.
+        of: String,
+        /// How long it is, m; above zero.
+        length_m: f64,
+    },
     /// A point is taken away, with all that hangs on it alone.
     Remove {
         /// Its name.
@@ -68,6 +77,7 @@ impl Change {
             Self::Move { point, .. } | Self::Remove { point } => point,
             Self::Hang { connector, .. } => connector,
             Self::Join { from, .. } => from,
+            Self::Draw { on, .. } => on,
             Self::Place { to, .. } => to.as_deref().unwrap_or("leg"),
         }
     }
@@ -83,6 +93,10 @@ impl Change {
                 is_point(document, from).then_some(())?;
                 is_point(document, to).then_some(())?;
                 leg(document, from, to)?;
+            }
+            Self::Draw { on, of, length_m } => {
+                let height = height(document, on)?;
+                draw_on(document, draw(of, *length_m), on, height)?;
             }
             Self::Remove { point } => remove(document, point)?,
             Self::Hang { connector, piece } => hang(document, connector, piece.as_deref())?,
@@ -202,24 +216,51 @@ fn like_draw(draw: &Table) -> Table {
     like
 }
 
-/// A draw on an anchor at a height, and the first rope run through it, before the next higher one.
+/// A draw of a sling, without a name yet.
+fn draw(of: &str, length_m: f64) -> Table {
+    let mut draw = Table::new();
+    draw.insert("of", value(of));
+    draw.insert("length_m", value(length_m));
+    draw
+}
+
+/// How high an anchor is, m.
+fn height(document: &DocumentMut, anchor: &str) -> Option<f64> {
+    let row = rows(document, "anchor").find(|row| text(row, "name") == Some(anchor))?;
+    let z = row.get("at_m")?.as_array()?.get(2)?;
+    z.as_float().or_else(|| z.as_integer().map(|whole| whole as f64))
+}
+
+/// A draw on an anchor at a height, with the first rope run through it, where there is one.
 fn draw_on(document: &mut DocumentMut, mut draw: Table, anchor: &str, z_m: f64) -> Option<()> {
     let name = free_name(document, "draw");
-    let height = |draw: &str| {
-        let on = rows(document, "draw").find(|row| text(row, "name") == Some(draw)).and_then(|row| text(row, "on"))?;
-        let row = rows(document, "anchor").find(|row| text(row, "name") == Some(on))?;
-        let z = row.get("at_m")?.as_array()?.get(2)?;
-        z.as_float().or_else(|| z.as_integer().map(|whole| whole as f64))
-    };
-    let through = rows(document, "line").next()?.get("through")?.as_array()?;
-    let stops: Vec<&str> = through.iter().filter_map(Value::as_str).collect();
-    let higher = stops.iter().position(|stop| height(stop).is_some_and(|height| height > z_m));
-    let at = higher.unwrap_or_else(|| stops.len().saturating_sub(1)).max(1);
-    let lines = document.get_mut("line")?.as_array_of_tables_mut()?;
-    lines.get_mut(0)?.get_mut("through")?.as_array_mut()?.insert(at, name.as_str());
+    if rows(document, "line").next().is_some() {
+        run_through(document, &name, anchor, z_m)?;
+    }
     draw.insert("name", value(&name));
     draw.insert("on", value(anchor));
     push(document, "draw", draw)
+}
+
+/// Runs the first rope through a draw: in place of its anchor, or else before the next higher draw.
+fn run_through(document: &mut DocumentMut, draw: &str, anchor: &str, z_m: f64) -> Option<()> {
+    let of_draw = |draw: &str| {
+        let row = rows(document, "draw").find(|row| text(row, "name") == Some(draw))?;
+        height(document, text(row, "on")?)
+    };
+    let through = rows(document, "line").next()?.get("through")?.as_array()?;
+    let stops: Vec<&str> = through.iter().filter_map(Value::as_str).collect();
+    let inside = 1..stops.len().saturating_sub(1);
+    let at_anchor = stops.iter().position(|stop| *stop == anchor).filter(|at| inside.contains(at));
+    let higher = stops.iter().position(|stop| of_draw(stop).is_some_and(|height| height > z_m));
+    let at = higher.unwrap_or_else(|| stops.len().saturating_sub(1)).max(1);
+    let lines = document.get_mut("line")?.as_array_of_tables_mut()?;
+    let through = lines.get_mut(0)?.get_mut("through")?.as_array_mut()?;
+    match at_anchor {
+        Some(at) => drop(through.replace(at, draw)),
+        None => through.insert(at, draw),
+    }
+    Some(())
 }
 
 /// Keys by which a row hangs on another one: it goes with it.
