@@ -366,7 +366,7 @@ async function hangs({ page }, journey) {
   assert.match(await page.locator('[data-said]').innerText(), /No anchor is chosen/);
   await page.locator('[data-point="bolt 2"]').focus();
   await page.getByLabel('of', { exact: true }).focus();
-  await page.keyboard.type('tape, 60');
+  await page.keyboard.press('ArrowDown');
   await hang.focus();
   await page.keyboard.press('Enter');
   await holds('of = "tape"\nlength_m = 0.6\nname = "draw 4"\non = "bolt 2"');
@@ -426,11 +426,19 @@ async function measures({ page }, journey) {
   await page.getByRole('button', { name: 'Write' }).click();
   await page.getByText('10.000 ft').first().waitFor();
   await journey.look('piece-in-pounds', { html: false });
+  await journey.go('/piece/C-001');
+  await page.locator('main svg text', { hasText: 'depth, in' }).waitFor();
   await journey.go('/rigs/board?example=lead-sea-cliff');
   await page.locator('[data-links] tr').first().waitFor();
   await page.getByText('sees, lbf').waitFor();
   assert.ok(Number(await page.locator('[data-links] td:nth-child(4)').first().innerText()) > 1000, 'what it bears is told in lbf');
   assert.match(await page.locator('.plane').textContent(), /\d lbf/);
+  await page.locator('.board .plot:visible').waitFor();
+  const marks = await page.locator('.board .plot svg text').allTextContents();
+  assert.ok(marks.includes('lbf') && marks.some((mark) => Number(mark) >= 500), `the axis is in lbf: ${marks}`);
+  const elevation = await page.locator('#drawing').textContent();
+  assert.match(elevation, /load in lbf/);
+  assert.doesNotMatch(elevation, /\d kN/, 'no kN is left in the drawing');
   await journey.look('board-in-pounds', { html: false });
   await journey.go('/units');
   for (const [label, code] of [['Forces', 'kN'], ['Lengths', 'mm'], ['Masses', 'kg']]) await page.getByLabel(label).selectOption(code);

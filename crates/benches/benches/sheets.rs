@@ -5,6 +5,7 @@
 
 use desk::checking::{Checked, check_text};
 use desk::sheets::{Paper, Print, Sheet, rig_card};
+use desk::units::Units;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::io::{BufRead, BufReader, Read, Write};
@@ -51,7 +52,7 @@ fn rig_cards_by_one_press() {
 
 fn card(checked: &mut Checked, number: usize) -> Sheet {
     checked.rig.title = format!("Lead fall above the third clip, day {number}");
-    rig_card(checked)
+    rig_card(checked, Units::default())
 }
 
 fn program(name: &str) -> PathBuf {

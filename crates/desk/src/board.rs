@@ -6,6 +6,7 @@ mod change;
 pub use change::{Change, Placed};
 
 use crate::checking::{Checked, ReadRig, Trouble, read_text};
+use crate::units::Units;
 use crate::{json, picture, texts};
 use draw::elevation::{Strand, StrandKind, seen_along};
 use draw::plot::Series;
@@ -90,15 +91,15 @@ impl Board {
         Ok((self.text, self.read.check().map_err(NotDrawn::Trouble)?))
     }
 
-    /// The same with findings, what would help, its drawing, and how it moves.
+    /// The same with findings, what would help, its drawing in some units, and how it moves.
     ///
     /// # Errors
     /// Where it cannot be solved.
-    pub fn check(self) -> Result<Value, NotDrawn> {
+    pub fn check(self, units: Units) -> Result<Value, NotDrawn> {
         let (text, checked) = self.checked()?;
         let mut board = board(&text, &checked);
         board["answer"] = json::value(&checked);
-        board["svg"] = json!(picture::svg(&checked));
+        board["svg"] = json!(picture::svg(&checked, units));
         board["motion"] = motion(&checked);
         board["lost"] = checked.losses.iter().map(|loss| lost(&checked.rig, loss)).collect();
         Ok(board)

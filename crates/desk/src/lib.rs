@@ -23,6 +23,7 @@ pub mod report;
 pub mod sheets;
 pub mod solving;
 pub mod texts;
+pub mod units;
 pub mod wear_file;
 
 use jiff::civil::Date;

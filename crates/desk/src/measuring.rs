@@ -2,6 +2,7 @@
 
 use crate::figures::{depth, percent, plain};
 use crate::report::{cautions, section};
+use crate::texts::Read;
 use crate::{Surroundings, texts};
 use std::io;
 use terms::Length;
@@ -192,19 +193,19 @@ fn first(bytes: &[u8], settings: &Settings) -> Result<Outcome, Trouble> {
 }
 
 fn fingertip() -> String {
-    let (text, help) = texts::photo_note(PhotoNote::FeelTheEdge, 0.0);
+    let (text, help) = texts::photo_note(PhotoNote::FeelTheEdge, 0.0, Read::InTerminal);
     format!("{text}\n  {help}\n")
 }
 
 /// The report as text for people.
 #[must_use]
-pub fn text(looked: &Looked) -> String {
+pub fn text(looked: &Looked, read: Read) -> String {
     let found = match &looked.outcome {
         Outcome::Refused { photo, trouble } => refused(photo, trouble),
-        Outcome::First { marks, tilt_deg } => would_do(looked, *marks, *tilt_deg),
+        Outcome::First { marks, tilt_deg } => would_do(looked, *marks, *tilt_deg, read),
         Outcome::Measured(found) => measured(looked, found),
     };
-    let notes: String = notes(looked).iter().map(|(_, text, help)| format!("  {text}\n    {help}\n")).collect();
+    let notes: String = notes(looked, read).iter().map(|(_, text, help)| format!("  {text}\n    {help}\n")).collect();
     let sections = [found, fingertip(), section("What to know", notes), cautions()];
     let sections: Vec<String> = sections.into_iter().filter(|section| !section.is_empty()).collect();
     sections.join("\n")
@@ -216,10 +217,10 @@ fn refused(photo: &str, trouble: &Trouble) -> String {
     format!("{why}\n  {}\n", texts::wear_line("what-to-do", &[("help", help)]))
 }
 
-fn would_do(looked: &Looked, marks: usize, tilt_deg: f64) -> String {
+fn would_do(looked: &Looked, marks: usize, tilt_deg: f64, read: Read) -> String {
     let values =
         [("marks", marks.to_string()), ("of", sheet().mark.len().to_string()), ("tilt", format!("{tilt_deg:.0}"))];
-    let next = texts::wear_line("first-photo-next", &[("photo", looked.photo.clone())]);
+    let next = texts::first_photo_next(&looked.photo, read);
     format!("{}\n{next}\n", texts::wear_line("first-photo", &values))
 }
 
@@ -254,12 +255,12 @@ fn groove_line(found: &Measurement) -> String {
 }
 
 /// Codes, words and help of what there is to know beside the fingertip test.
-fn notes(looked: &Looked) -> Vec<(&'static str, String, String)> {
+fn notes(looked: &Looked, read: Read) -> Vec<(&'static str, String, String)> {
     let Outcome::Measured(found) = &looked.outcome else { return Vec::new() };
     let notes = found.notes.iter().filter(|(note, _)| *note != PhotoNote::FeelTheEdge);
     notes
         .map(|(note, value)| {
-            let (text, help) = texts::photo_note(*note, *value);
+            let (text, help) = texts::photo_note(*note, *value, read);
             (note.code(), text, help)
         })
         .collect()

@@ -3,6 +3,7 @@
 use crate::checking::Checked;
 use crate::figures::{band, force, height, strength, two_figures};
 use crate::texts;
+use crate::units::{Unit, Units};
 use draw::elevation::{
     Elevation, ElevationPoint, Emphasis, Ghost, LinkLabel, PointMark, Strand, StrandKind, elevation,
 };
@@ -18,17 +19,17 @@ const CURVES: usize = 4;
 
 /// The drawing as an SVG document.
 #[must_use]
-pub fn svg(checked: &Checked) -> String {
-    elevation(&drawing(checked))
+pub fn svg(checked: &Checked, units: Units) -> String {
+    units.drawing(elevation(&drawing(checked, units)))
 }
 
 /// The drawing as a figure of a sheet that tells the rest in its own words.
 #[must_use]
-pub fn figure(checked: &Checked) -> String {
-    draw::elevation::figure(&drawing(checked))
+pub fn figure(checked: &Checked, units: Units) -> String {
+    units.drawing(draw::elevation::figure(&drawing(checked, units)))
 }
 
-pub(crate) fn drawing(checked: &Checked) -> Elevation {
+fn drawing(checked: &Checked, units: Units) -> Elevation {
     let rig = &checked.rig;
     Elevation {
         title: rig.title.clone(),
@@ -38,7 +39,7 @@ pub(crate) fn drawing(checked: &Checked) -> Elevation {
         links: labels(checked),
         also: lowest(checked),
         floor_m: rig.ground_m(),
-        plots: plots(checked),
+        plots: plots(checked, units),
         cautions: texts::cautions(),
     }
 }
@@ -161,7 +162,7 @@ fn lowest(checked: &Checked) -> Vec<Ghost> {
 }
 
 /// Force against time for the links with the least margin, one curve a place.
-fn plots(checked: &Checked) -> Vec<Plot> {
+fn plots(checked: &Checked, units: Units) -> Vec<Plot> {
     if checked.rig.case != Case::Fall {
         return Vec::new();
     }
@@ -170,16 +171,16 @@ fn plots(checked: &Checked) -> Vec<Plot> {
         let load = checked.bands.typed().points[point.0];
         (load.time_s, load.peak_kn, force(Force::from_kn(load.peak_kn)))
     };
-    let mut plots: Vec<Plot> = clip_plot(checked).into_iter().collect();
-    plots.push(Plot {
+    let clips = clip_plot(checked).map(|plot| units.plot(plot, [Some(Unit::M); 2]));
+    let loads = Plot {
         title: "Load against time, as typed".to_owned(),
         x_label: "time in s".to_owned(),
         y_label: "load in kN".to_owned(),
         series: curves(checked),
         marks: points.iter().take(1).map(peak).collect(),
         ..Plot::default()
-    });
-    plots
+    };
+    clips.into_iter().chain([units.plot(loads, [None, Some(Unit::Kn)])]).collect()
 }
 
 /// Where the links with the least margin are, as few places as can be told apart in a plot.

@@ -40,6 +40,9 @@ pub struct Text {
     /// What would be right.
     #[serde(default)]
     pub help: String,
+    /// The text, or what would be right, in place of the one that names an option of the command line.
+    #[serde(default)]
+    pub on_page: String,
     /// Where it comes from.
     #[serde(default)]
     pub source: String,
@@ -210,9 +213,33 @@ pub fn photo_trouble(trouble: &Trouble) -> (String, String) {
 
 /// What to know about a photo that was measured, and what to do about it.
 #[must_use]
-pub fn photo_note(note: PhotoNote, value: f64) -> (String, String) {
+pub fn photo_note(note: PhotoNote, value: f64, read: Read) -> (String, String) {
     let text = entry(&TEXTS.photo, note.code());
-    (fill(&text.text, &[("value", crate::figures::plain(value))]), text.help.clone())
+    (fill(&text.text, &[("value", crate::figures::plain(value))]), read.of(&text.help, text).to_owned())
+}
+
+/// What is said once a first photo would do.
+pub(crate) fn first_photo_next(photo: &str, read: Read) -> String {
+    let text = entry(&TEXTS.wear, "first-photo-next");
+    fill(read.of(&text.text, text), &[("photo", photo.to_owned())])
+}
+
+/// Where something is read: what can be typed is an option there, or a field.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Read {
+    /// In a terminal.
+    InTerminal,
+    /// On a page.
+    OnPage,
+}
+
+impl Read {
+    fn of<'t>(self, in_terminal: &'t str, text: &'t Text) -> &'t str {
+        match self {
+            Self::OnPage if !text.on_page.is_empty() => &text.on_page,
+            Self::OnPage | Self::InTerminal => in_terminal,
+        }
+    }
 }
 
 /// Why readings with a calliper are no measurement, and what would be right.
@@ -584,7 +611,13 @@ mod tests {
         for code in PhotoTrouble::ALL {
             assert!(are_filled(photo_trouble(&Trouble { code: *code, found: 3.0, allowed: 1.0 })), "{code:?}");
         }
-        assert!(PhotoNote::ALL.iter().all(|note| are_filled(photo_note(*note, 10.5))));
+        assert!(PhotoNote::ALL.iter().all(|note| {
+            [Read::InTerminal, Read::OnPage].into_iter().all(|read| are_filled(photo_note(*note, 10.5, read)))
+        }));
+        assert!(
+            PhotoNote::ALL.iter().all(|note| !photo_note(*note, 10.5, Read::OnPage).1.contains("--")),
+            "no options on a page"
+        );
         assert_eq!(TEXTS.photo.len(), PhotoTrouble::ALL.len() + PhotoNote::ALL.len());
         assert!(CalliperTrouble::ALL.iter().all(|code| are_filled(calliper_trouble(*code))));
         assert!(CalliperNote::ALL.iter().all(|code| are_filled(calliper_note(*code))));

@@ -1,6 +1,7 @@
 //! The drawing board: what is moved, and what follows.
 
 use desk::board::{Board, Change, NotDrawn, Placed, changed};
+use desk::units::Units;
 use serde_json::Value;
 
 const LEAD: &str = include_str!("../../../examples/lead-sea-cliff.toml");
@@ -14,7 +15,7 @@ fn quick(text: &str, change: Option<&Change>) -> Result<Value, NotDrawn> {
 }
 
 fn check(text: &str, change: Option<&Change>) -> Result<Value, NotDrawn> {
-    Board::read(text, change)?.check()
+    Board::read(text, change)?.check(Units::default())
 }
 
 #[test]
@@ -147,7 +148,7 @@ fn joints_people_and_legs_are_placed_and_the_rig_is_solved_at_every_step() {
 #[test]
 fn a_loss_is_told_with_the_rest_of_the_rig() {
     let text = ANCHOR.replace("case = \"rest\"", "case = \"rest\"\nlosses = true");
-    let board = Board::read(&text, None).expect("a rig").check().expect("it is solved");
+    let board = Board::read(&text, None).expect("a rig").check(Units::default()).expect("it is solved");
     let (answers, lost) = (&board["answer"]["losses"], board["lost"].as_array().expect("losses"));
     assert_eq!(answers.as_array().map(Vec::len), Some(lost.len()), "one beside the other");
     let legs = lost.iter().filter(|loss| loss["ends"].as_array().is_some_and(|ends| ends.len() == 2));

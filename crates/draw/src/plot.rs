@@ -27,6 +27,26 @@ pub struct Plot {
     pub readings: Vec<[f64; 3]>,
 }
 
+impl Plot {
+    /// The same with its values along x and y times a factor each, as another unit has them.
+    #[must_use]
+    pub fn times(mut self, [x, y]: [f64; 2]) -> Self {
+        for place in self.series.iter_mut().flat_map(|series| &mut series.points) {
+            *place = [place[0] * x, place[1] * y];
+        }
+        for mark in &mut self.marks {
+            (mark.0, mark.1) = (mark.0 * x, mark.1 * y);
+        }
+        for [at, low, high] in self.band.iter_mut().chain(&mut self.readings) {
+            (*at, *low, *high) = (*at * x, *low * y, *high * y);
+        }
+        if let Some((level, _)) = &mut self.limit {
+            *level *= y;
+        }
+        self
+    }
+}
+
 /// A curve.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Series {

@@ -2,6 +2,7 @@
 
 use crate::rack::args::{self as rack, On};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use desk::units::Units;
 use std::time::Duration;
 
 /// Forces in a rig of ropes, slings and connectors, against what every link bears in each position it can slip into.
@@ -148,6 +149,9 @@ pub enum SheetKind {
         /// Judge by this policy file (TOML) instead of the one inside.
         #[arg(long, value_name = "FILE")]
         policy: Option<String>,
+        /// What it tells values in.
+        #[command(flatten)]
+        units: UnitsArg,
     },
     /// A connector drawn, its parts named, its plate, each position with what it bears and why.
     TeachingCard {
@@ -245,7 +249,41 @@ pub enum RackSheet {
         /// How many people carry what a kit holds.
         #[arg(long, default_value_t = 0, hide_default_value = true)]
         people: u32,
+        /// What it tells values in.
+        #[command(flatten)]
+        units: UnitsArg,
     },
+}
+
+/// Units in place of kN, mm and kg. Records keep those of the log, and what is stamped that of the stamp.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct UnitsArg {
+    /// Units in place of kN, of mm and m, of g and kg (several with commas).
+    #[arg(long, value_name = "lbf,in,lb", value_delimiter = ',')]
+    units: Vec<OtherUnit>,
+}
+
+impl UnitsArg {
+    /// The units that were asked for, SI for the rest.
+    pub fn chosen(&self) -> Units {
+        let codes = self.units.iter().map(|unit| match unit {
+            OtherUnit::Lbf => "lbf",
+            OtherUnit::In => "in",
+            OtherUnit::Lb => "lb",
+        });
+        Units::told(&codes.collect::<Vec<_>>().join("."))
+    }
+}
+
+/// A unit that is not of the SI.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum OtherUnit {
+    /// Pounds-force.
+    Lbf,
+    /// Inches, and feet for what is told in metres.
+    In,
+    /// Pounds, and ounces for what is told in grams.
+    Lb,
 }
 
 impl RackSheet {

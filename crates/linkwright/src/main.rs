@@ -16,6 +16,7 @@ use clap::{CommandFactory, FromArgMatches};
 use complaint::Complaint;
 use desk::Surroundings;
 use desk::checking::Checked;
+use desk::units::Units;
 use machine::Machine;
 use std::io::Write;
 use std::process::ExitCode;
@@ -88,7 +89,7 @@ fn check(args: &CheckArgs) -> Result<Status, Complaint> {
         Some(store) => check_with(args, store)?,
     };
     if let Some(path) = &args.drawing {
-        write(path, &desk::picture::svg(&checked))?;
+        write(path, &desk::picture::svg(&checked, Units::default()))?;
     }
     let answer = if args.json { desk::json::text(&checked) + "\n" } else { desk::report::text(&checked) };
     tell(&answer, args.drawing.as_deref().filter(|_| !args.json));

@@ -31,8 +31,8 @@ pub fn run(args: &SheetArgs, say: impl Fn(&str)) -> Result<(), Complaint> {
 
 fn made(kind: &SheetKind, paper: Paper) -> Result<Sheet, Complaint> {
     match kind {
-        SheetKind::RigCard { file, policy } => {
-            Ok(rig_card(&desk::checking::check_file(&Machine, file, policy.as_deref())?))
+        SheetKind::RigCard { file, policy, units } => {
+            Ok(rig_card(&desk::checking::check_file(&Machine, file, policy.as_deref())?, units.chosen()))
         }
         SheetKind::TeachingCard { marking, shape, gate, lock, nose, keeper } => {
             let pictured = Pictured {
@@ -56,10 +56,10 @@ fn made(kind: &SheetKind, paper: Paper) -> Result<Sheet, Complaint> {
         SheetKind::MeasuringSheet => {
             measuring_sheet(paper).map_err(|(what, right)| Complaint::plain(what, Some(right)))
         }
-        SheetKind::OfTheRack(RackSheet::PackList { from, outing: Some(file), choice, .. }) => {
+        SheetKind::OfTheRack(RackSheet::PackList { from, outing: Some(file), choice, units, .. }) => {
             let args =
                 OutingArgs { file: file.clone(), store: from.store.clone(), policy: None, patience: None, json: false };
-            outing::sheet(&args, choice.as_deref())
+            Ok(units.chosen().sheet(outing::sheet(&args, choice.as_deref())?))
         }
         SheetKind::OfTheRack(kind) => from_the_rack(kind),
     }
@@ -74,7 +74,10 @@ fn from_the_rack(kind: &RackSheet) -> Result<Sheet, Complaint> {
         RackSheet::InspectionRecord { labels, .. } => rack.inspection_record(&Which::Labels(labels.join(","))).await,
         RackSheet::IncidentRecord { case, .. } => rack.case_record(*case, false).await,
         RackSheet::RecallList { case, .. } => rack.case_record(*case, true).await,
-        RackSheet::PackList { kit, people, .. } => rack.pack_list(kit.as_deref().unwrap_or_default(), *people).await,
+        RackSheet::PackList { kit, people, units, .. } => {
+            let list = rack.pack_list(kit.as_deref().unwrap_or_default(), *people).await?;
+            Ok(units.chosen().sheet(list))
+        }
     })
 }
 

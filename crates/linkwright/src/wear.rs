@@ -5,6 +5,8 @@ use crate::complaint::Complaint;
 use crate::machine::Machine;
 use crate::{Status, rack, refuse_other_than_svg, say, tell, write};
 use desk::measuring::{Against, Known};
+use desk::texts::Read;
+use desk::units::Units;
 use desk::wear_file::Bar;
 use desk::{forecasting, measuring, remaining};
 
@@ -30,11 +32,11 @@ fn measure(args: &MeasureArgs) -> Result<Status, Complaint> {
     refuse_other_than_svg(args.drawing.as_deref())?;
     let known = Known { bar_height_mm: args.bar_height_mm, scale_bar_mm: args.scale_bar_mm, bar_mm: args.bar_mm };
     let looked = measuring::measure_file(&Machine, &args.photo, against(args)?, known)?;
-    let drawing = args.drawing.as_deref().zip(measuring::svg(&looked));
+    let drawing = args.drawing.as_deref().zip(measuring::svg(&looked, Units::default()));
     if let Some((path, svg)) = &drawing {
         write(path, svg)?;
     }
-    let answer = if args.json { measuring::json(&looked) + "\n" } else { measuring::text(&looked) };
+    let answer = if args.json { measuring::json(&looked) + "\n" } else { measuring::text(&looked, Read::InTerminal) };
     tell(&answer, drawing.map(|(path, _)| path).filter(|_| !args.json));
     Ok(match (looked.is_refused(), looked.may_be_at_limit()) {
         (true, _) => Status::Fault,
@@ -57,7 +59,7 @@ fn forecast(args: &ForecastArgs) -> Result<Status, Complaint> {
     refuse_other_than_svg(args.drawing.as_deref())?;
     let forecasted = forecasting::forecast_file(&Machine, &args.file, args.piece.as_deref())?;
     if let Some(path) = &args.drawing {
-        write(path, &forecasting::svg(&forecasted))?;
+        write(path, &forecasting::svg(&forecasted, Units::default()))?;
     }
     let answer = if args.json { forecasting::json(&forecasted) + "\n" } else { forecasting::text(&forecasted) };
     tell(&answer, args.drawing.as_deref().filter(|_| !args.json));

@@ -157,7 +157,6 @@ class Board {
     this.tell('[data-helps]', rig.answer.helps.map((help) => units.text(`${help.change} (${help.cost})`)));
     this.tell_losses(rig.answer.losses ?? []);
     document.getElementById('drawing').innerHTML = rig.svg;
-    units.drawing(document.getElementById('drawing'));
     document.querySelector('[data-do=losses]').checked = /^losses\s*=\s*true/m.test(text);
   }
 

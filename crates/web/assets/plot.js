@@ -38,13 +38,14 @@ export class Plot {
     this.root.hidden = !motion;
     if (!motion) return;
     const last = motion.times_s.at(-1) || 1;
-    const most = Math.max(1e-6, ...motion.curves.flatMap((curve) => curve.kn)) * 1.08;
+    const most = units.value(Math.max(1e-6, ...motion.curves.flatMap((curve) => curve.kn)) * 1.08, 'kN');
     this.x = (time) => LEFT + time / last * (WIDE - LEFT - 10);
-    const y = (kn) => HIGH - BOTTOM - kn / most * (HIGH - BOTTOM - TOP);
+    const level = (load) => HIGH - BOTTOM - load / most * (HIGH - BOTTOM - TOP);
+    const y = (kn) => level(units.value(kn, 'kN'));
     const parts = [make('path', { class: 'axis', fill: 'none', d: `M${LEFT} ${TOP}V${HIGH - BOTTOM}H${WIDE - 10}` })];
-    for (let kn = 0; kn <= most; kn += step(most)) parts.push(make('text', { x: LEFT - 6, y: y(kn) + 4, 'text-anchor': 'end' }, `${+kn.toFixed(6)}`));
+    for (let load = 0; load <= most; load += step(most)) parts.push(make('text', { x: LEFT - 6, y: level(load) + 4, 'text-anchor': 'end' }, `${+load.toFixed(6)}`));
     for (let time = 0; time <= last; time += step(last)) parts.push(make('text', { x: this.x(time), y: HIGH - 10, 'text-anchor': 'middle' }, `${+time.toFixed(6)}`));
-    parts.push(make('text', { x: 4, y: 12 }, 'kN'), make('text', { x: WIDE - 8, y: HIGH - 10, 'text-anchor': 'end' }, 's'));
+    parts.push(make('text', { x: 4, y: 12 }, units.name('kN')), make('text', { x: WIDE - 8, y: HIGH - 10, 'text-anchor': 'end' }, 's'));
     motion.curves.forEach((curve, place) => {
       const line = curve.kn.map((kn, moment) => `${this.x(motion.times_s[moment]).toFixed(1)},${y(kn).toFixed(1)}`).join(' ');
       parts.push(make('polyline', { class: `curve ${' bcd'[place]}`, points: line }));

@@ -2,6 +2,7 @@
 //! moves. Nothing here changes anything but `POST /api/entries`, which wants the token.
 
 use crate::problem::Problem;
+use crate::units::Chosen;
 use crate::{Shared, Site};
 use axum::extract::rejection::{JsonRejection, QueryRejection};
 use axum::extract::{Path, Query};
@@ -135,12 +136,16 @@ async fn quick(Shared(site): Shared, asked: Rig) -> Answered {
     on_board(&site, asked, Board::quick).await
 }
 
-/// A rig with its bands, findings and what would help, and its drawing.
-async fn check(Shared(site): Shared, asked: Rig) -> Answered {
-    on_board(&site, asked, Board::check).await
+/// A rig with its bands, findings and what would help, and its drawing in the units of whoever asks.
+async fn check(Shared(site): Shared, Chosen(units): Chosen, asked: Rig) -> Answered {
+    on_board(&site, asked, move |board| board.check(units)).await
 }
 
-async fn on_board(site: &Site, asked: Rig, what: fn(Board) -> Result<Value, NotDrawn>) -> Answered {
+async fn on_board(
+    site: &Site,
+    asked: Rig,
+    what: impl FnOnce(Board) -> Result<Value, NotDrawn> + Send + 'static,
+) -> Answered {
     let Json(RigText { text, change }) = asked?;
     Ok(Json(drawn(site, text, change, what).await?))
 }

@@ -9,6 +9,7 @@ use crate::problem::{Problem, Wrong, rig_wrongs};
 use crate::rack::take_along::{self, Along};
 use crate::rigs::EXAMPLES;
 use crate::typed::Typed;
+use crate::units::Chosen;
 use crate::{Shared, Site, sheets, word};
 use axum::Router;
 use axum::response::{IntoResponse, Response};
@@ -83,14 +84,16 @@ fn until() -> Field {
     Field::new("until", word("outings-until"), Kind::Day).hint(word("outings-until-hint"))
 }
 
-async fn ask(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
+async fn ask(Shared(site): Shared, Chosen(units): Chosen, typed: Typed) -> Result<Response, Problem> {
     match answered(&site, &typed).await {
         Ok((Done::Told(answer), linked)) => {
-            Ok(draw(&site, &typed, &[], Some(told::told(&answer, linked))).into_response())
+            Ok(draw(&site, &typed, &[], Some(told::told(&answer, linked, units))).into_response())
         }
-        Ok((Done::Sheet(sheet), _)) => sheets::pdf(&site, sheet, "pack-list").await,
-        Ok((Done::Along(along), true)) => take_along::file(&site, &along).await,
-        Ok((Done::Along(along), false)) => take_along::file(&site, &Along { labels: Vec::new(), ..*along }).await,
+        Ok((Done::Sheet(sheet), _)) => sheets::pdf(&site, units.sheet(sheet), "pack-list").await,
+        Ok((Done::Along(along), true)) => take_along::file(&site, &along, units).await,
+        Ok((Done::Along(along), false)) => {
+            take_along::file(&site, &Along { labels: Vec::new(), ..*along }, units).await
+        }
         Err(Stopped::Problem(problem)) => {
             Ok(draw(&site, &typed, &crate::form::against(problem)?, None).into_response())
         }

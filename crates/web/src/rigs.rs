@@ -5,7 +5,7 @@ use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong, told};
 use crate::rack::take_along::{self, Along};
 use crate::typed::Typed;
-use crate::units::Unit;
+use crate::units::{Chosen, Unit, Units};
 use crate::{Shared, Site, api, sheets, word};
 use axum::Router;
 use axum::extract::Query;
@@ -15,6 +15,8 @@ use desk::beginning::{NotBegun, begin};
 use desk::texts;
 use maud::{Markup, html};
 use rig::scene::{Answers, Kind as Asks, Question, Scene};
+use serde::Serialize;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Rigs of an invented school: name in the address, and text.
@@ -68,11 +70,15 @@ fn title(text: &str) -> &str {
     line.and_then(|line| line.split('"').next()).unwrap_or_default()
 }
 
-async fn example(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+async fn example(
+    Shared(site): Shared,
+    Chosen(units): Chosen,
+    Query(asked): Query<Vec<(String, String)>>,
+) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
-    let Some(name) = asked.some("example") else { return Ok(board(&site, &word("rigs-own"), "")) };
+    let Some(name) = asked.some("example") else { return Ok(board(&site, units, &word("rigs-own"), "")) };
     let found = EXAMPLES.iter().find(|(known, _)| *known == name);
-    found.map(|(_, text)| board(&site, title(text), text)).ok_or_else(|| Problem::NoSuchPage(name.to_owned()))
+    found.map(|(_, text)| board(&site, units, title(text), text)).ok_or_else(|| Problem::NoSuchPage(name.to_owned()))
 }
 
 fn scene_asked(asked: &Typed) -> Result<Scene, Problem> {
@@ -125,14 +131,18 @@ fn answered(question: &Question, asked: &Typed) -> String {
 }
 
 /// A rig begun from answers; where one does not do, the questions again.
-async fn scene(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
+async fn scene(
+    Shared(site): Shared,
+    Chosen(units): Chosen,
+    Query(asked): Query<Vec<(String, String)>>,
+) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
     let scene = scene_asked(&asked)?;
     let given =
         |question: &Question| asked.some(&question.key).map(|_| (question.key.clone(), answered(question, &asked)));
     let answers: Answers = scene.questions().iter().filter_map(given).collect();
     match begin(scene, &answers) {
-        Ok(text) => Ok(board(&site, scene.title(), &text)),
+        Ok(text) => Ok(board(&site, units, scene.title(), &text)),
         Err(NotBegun::Answer(bad)) => {
             let asks = scene.questions().iter().find(|question| question.key == bad.key);
             let what = format!("{}: {}", asks.map_or(bad.key.as_str(), |question| &question.asks), bad.message);
@@ -143,7 +153,7 @@ async fn scene(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>)
 }
 
 /// The board itself. What moves on it is in `board.js`; without it the text can still be checked on the command line.
-fn board(site: &Site, title: &str, text: &str) -> Markup {
+fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
     let words = [
         "undone",
         "not-computed",
@@ -190,7 +200,7 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
                 button form="out" name="as" value="take-along" { (word("take-along")) }
             }
             form #out method="post" action="/rigs/out" data-stays { (token(site)) }
-            div.board data-words=(serde_json::to_string(&said.into_iter().collect::<std::collections::BTreeMap<_, _>>()).unwrap_or_default()) {
+            div.board data-words=(as_json(&said.into_iter().collect::<BTreeMap<_, _>>())) data-units=(as_json(&units.others())) {
                 div {
                     svg.plane viewBox="0 0 800 600" role="group" aria-label=(word("board-plane")) {}
                     p.hint { (word("board-hint")) }
@@ -234,12 +244,16 @@ fn board(site: &Site, title: &str, text: &str) -> Markup {
     }
 }
 
+fn as_json(value: &impl Serialize) -> String {
+    serde_json::to_string(value).unwrap_or_default()
+}
+
 /// The rig on paper, or in a file that needs no server.
-async fn out(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
+async fn out(Shared(site): Shared, Chosen(units): Chosen, typed: Typed) -> Result<Response, Problem> {
     let (_, checked) = api::drawn(&site, typed.get("rig").to_owned(), None, desk::board::Board::checked).await?;
     if typed.get("as") == "pdf" {
-        return sheets::pdf(&site, desk::sheets::rig_card(&checked), "rig-card").await;
+        return sheets::pdf(&site, desk::sheets::rig_card(&checked, units), "rig-card").await;
     }
     let labels = checked.rig.connectors.iter().filter_map(|seated| seated.connector.piece.clone()).collect();
-    take_along::file(&site, &Along { title: checked.rig.title.clone(), labels, rigs: vec![checked] }).await
+    take_along::file(&site, &Along { title: checked.rig.title.clone(), labels, rigs: vec![checked] }, units).await
 }

@@ -2,6 +2,7 @@
 
 use crate::problem::Problem;
 use crate::typed::Typed;
+use crate::units::Chosen;
 use crate::{Shared, Site};
 use axum::Router;
 use axum::extract::Query;
@@ -39,9 +40,9 @@ async fn inspection_record(Shared(site): Shared, Query(asked): Asked) -> Result<
     pdf(&site, site.rack.inspection_record(&Which::Labels(labels)).await?, "inspection-record").await
 }
 
-async fn pack_list(Shared(site): Shared, Query(asked): Asked) -> Result<Response, Problem> {
+async fn pack_list(Shared(site): Shared, Chosen(units): Chosen, Query(asked): Asked) -> Result<Response, Problem> {
     let kit = Typed::asked(asked).get("kit").to_owned();
-    pdf(&site, site.rack.pack_list(&kit, 1).await?, "pack-list").await
+    pdf(&site, units.sheet(site.rack.pack_list(&kit, 1).await?), "pack-list").await
 }
 
 async fn case(Shared(site): Shared, Query(asked): Asked) -> Result<Response, Problem> {

@@ -1,4 +1,4 @@
-//! Values in the units that somebody chose, and times in their zone: at the last moment, in the page as it goes out. All else knows SI and UTC alone.
+//! Pages in the units that somebody chose, and times in their zone: at the last moment, in the page as it goes out.
 //!
 //! ```text
 //!   page in SI ─▶ text of elements: "5.3 to 8 kN" ─▶ "1190 to 1800 lbf"     what is stamped or typed stays as it is
@@ -11,15 +11,17 @@ use crate::problem::Problem;
 use crate::typed::Typed;
 use crate::{Shared, word};
 use axum::body::{Body, to_bytes};
-use axum::extract::Request;
+use axum::extract::{FromRequestParts, Request};
 use axum::http::header::{CONTENT_LENGTH, CONTENT_TYPE, COOKIE, HeaderMap, SET_COOKIE};
+use axum::http::request::Parts;
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
+pub use desk::units::{Unit, Units};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use maud::{Markup, html};
 use std::borrow::Cow;
-use terms::{Force, Length, Mass};
+use std::convert::Infallible;
 
 /// The cookie, and the field of a form, that names units.
 pub const UNITS: &str = "units";
@@ -28,173 +30,12 @@ const ZONE: &str = "zone";
 /// How long a browser keeps the choice, seconds: the longest that browsers keep anything (RFC 6265bis).
 const KEPT_S: u32 = 400 * 24 * 3600;
 
-/// What values are in on pages, where nobody chose otherwise.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unit {
-    Kn,
-    Mm,
-    Cm,
-    M,
-    G,
-    Kg,
-}
-
-impl Unit {
-    const ALL: [Self; 6] = [Self::Kn, Self::Mm, Self::Cm, Self::M, Self::G, Self::Kg];
-
-    /// As it is written.
-    pub const fn code(self) -> &'static str {
-        match self {
-            Self::Kn => "kN",
-            Self::Mm => "mm",
-            Self::Cm => "cm",
-            Self::M => "m",
-            Self::G => "g",
-            Self::Kg => "kg",
-        }
-    }
-
-    /// What takes its place.
-    const fn other(self) -> &'static str {
-        match self {
-            Self::Kn => "lbf",
-            Self::Mm | Self::Cm => "in",
-            Self::M => "ft",
-            Self::G => "oz",
-            Self::Kg => "lb",
-        }
-    }
-
-    fn other_of(self, value: f64) -> f64 {
-        match self {
-            Self::Kn => Force::from_kn(value).lbf(),
-            Self::Mm => Length::from_mm(value).inches(),
-            Self::Cm => Length::from_mm(10.0 * value).inches(),
-            Self::M => Length::from_m(value).feet(),
-            Self::G => Mass::from_g(value).ounces(),
-            Self::Kg => Mass::from_kg(value).pounds(),
-        }
-    }
-
-    fn of_other(self, value: f64) -> f64 {
-        match self {
-            Self::Kn => Force::from_lbf(value).kn(),
-            Self::Mm => Length::from_inches(value).mm(),
-            Self::Cm => Length::from_inches(value).mm() / 10.0,
-            Self::M => Length::from_feet(value).m(),
-            Self::G => Mass::from_ounces(value).g(),
-            Self::Kg => Mass::from_pounds(value).kg(),
-        }
-    }
-
-    /// The unit that the end of a label names: `Height, m`.
-    pub fn at_end(label: &str) -> Option<(&str, Self)> {
-        let (name, code) = label.rsplit_once(", ")?;
-        Self::ALL.into_iter().find(|unit| unit.code() == code).map(|unit| (name, unit))
-    }
-
-    /// The unit in which a question asks for an answer: `How high is it, in m above the ground?`
-    pub fn asked_in(question: &str) -> Option<Self> {
-        let words: Vec<&str> = question.split([' ', ',', '?']).collect();
-        let named = words.windows(2).filter(|pair| pair[0] == "in");
-        named.filter_map(|pair| Self::ALL.into_iter().find(|unit| unit.code() == pair[1])).next()
-    }
-
-    fn coded(code: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|unit| unit.code() == code)
-    }
-}
-
-/// For force, length and mass: whether it is shown in pounds-force, in inches and feet, in pounds and ounces.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Units {
-    lbf: bool,
-    inches: bool,
-    pounds: bool,
-}
-
-impl Units {
-    /// As the cookie and the field of a form tell them; SI where they tell nothing.
-    pub fn told(text: &str) -> Self {
-        let has = |code: &str| text.split('.').any(|known| known == code);
-        Self { lbf: has("lbf"), inches: has("in"), pounds: has("lb") }
-    }
-
-    fn text(self) -> String {
-        let one = |chosen: bool, other: &'static str, own: &'static str| if chosen { other } else { own };
-        [one(self.lbf, "lbf", "kN"), one(self.inches, "in", "mm"), one(self.pounds, "lb", "kg")].join(".")
-    }
-
-    const fn changes(self, unit: Unit) -> bool {
-        match unit {
-            Unit::Kn => self.lbf,
-            Unit::Mm | Unit::Cm | Unit::M => self.inches,
-            Unit::G | Unit::Kg => self.pounds,
-        }
-    }
-
-    /// A value that was typed in these units, in the one that the rack keeps, to so many decimal places; what is no number as it was typed. Several
-    /// numbers with a slash between them are as many values.
-    pub fn typed(self, text: &str, unit: Unit, places: usize) -> String {
-        if !self.changes(unit) {
-            return text.to_owned();
-        }
-        let value = |part: &str| part.trim().replace(',', ".").parse::<f64>().ok().filter(|value| value.is_finite());
-        let values: Option<Vec<String>> = text
-            .split('/')
-            .map(|part| value(part).map(|value| trimmed(&format!("{:.places$}", unit.of_other(value)))))
-            .collect();
-        values.map_or_else(|| text.to_owned(), |values| values.join("/"))
-    }
-
-    /// A value in SI as it stands in a field: as typed, to four digits.
-    fn in_field(self, text: &str, unit: Unit) -> String {
-        let one = |part: &str| {
-            let value = part.trim().parse::<f64>().ok().filter(|value| value.is_finite());
-            value.map_or_else(|| part.to_owned(), |value| trimmed(&to_digits(unit.other_of(value), 4)))
-        };
-        text.split('/').map(one).collect::<Vec<_>>().join("/")
-    }
-}
-
-/// Without zeros that say nothing.
-fn trimmed(text: &str) -> String {
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text.to_owned() }
-}
-
-/// With so many digits that count.
-#[allow(clippy::cast_possible_truncation)]
-fn to_digits(value: f64, digits: i32) -> String {
-    if value == 0.0 {
-        return "0".to_owned();
-    }
-    let places = digits - 1 - value.abs().log10().floor() as i32;
-    let step = 10_f64.powi(places);
-    let rounded = (value * step).round() / step;
-    format!("{rounded:.*}", usize::try_from(places).unwrap_or(0))
-}
-
-/// A number in another unit, with as many digits as it came with, and one more where its first digit has become smaller: otherwise 8 would come out as coarse as
-/// 2000 (the rule of NIST SP 811, B.7, from memory).
-fn converted(text: &str, unit: Unit) -> String {
-    let Ok(value) = text.parse::<f64>() else { return text.to_owned() };
-    let first = |text: &str| text.bytes().find(|byte| (b'1'..=b'9').contains(byte));
-    let digits = text.bytes().filter(u8::is_ascii_digit).skip_while(|byte| *byte == b'0').count();
-    let digits = i32::try_from(digits).unwrap_or(1);
-    let other = unit.other_of(value);
-    let became_less = first(&to_digits(other, digits)) < first(text);
-    to_digits(other, digits + i32::from(became_less))
-}
-
 /// How somebody sees pages.
 #[derive(Debug, Clone, Default)]
 struct Shown {
     units: Units,
     zone: Option<TimeZone>,
 }
-
-/// What stands between numbers of one unit.
-const BETWEEN: [&str; 6] = [" to ", " and ", " or ", "–", " … ", "/"];
 
 impl Shown {
     fn of(headers: &HeaderMap) -> Self {
@@ -216,14 +57,14 @@ impl Shown {
         let mut out = String::with_capacity(html.len() + html.len() / 16);
         let mut rest = html;
         while let Some((text, tail)) = rest.find('<').map(|start| rest.split_at(start)) {
-            out += &self.text(text);
+            out += &self.units.text(text);
             let (tag, after) = tail.split_at(tail.find('>').map_or(tail.len(), |end| end + 1));
             let (inside, after) = after.split_at(if is_as_written(tag) { length_inside(tag, after) } else { 0 });
             out += &self.field(tag);
             out += &self.instant(tag, inside);
             rest = after;
         }
-        out + &self.text(rest)
+        out + &self.units.text(rest)
     }
 
     /// The text of a time, as it is in the zone.
@@ -244,83 +85,19 @@ impl Shown {
         let value = attribute(tag, "value").unwrap_or_default();
         let shown = self.units.in_field(value, unit);
         let field = tag.replacen(&format!(" value=\"{value}\""), &format!(" value=\"{shown}\""), 1);
-        Cow::Owned(format!("{field}<input type=\"hidden\" name=\"{UNITS}\" value=\"{}\">", self.units.text()))
-    }
-
-    /// A text: its numbers that a unit stands behind, and units that are asked for.
-    fn text<'t>(&self, text: &'t str) -> Cow<'t, str> {
-        if self.units == Units::default() {
-            return Cow::Borrowed(text);
-        }
-        if let Some((name, unit)) = Unit::at_end(text).filter(|(_, unit)| self.units.changes(*unit)) {
-            return Cow::Owned(format!("{name}, {}", unit.other()));
-        }
-        let mut out = String::with_capacity(text.len());
-        let mut rest = text;
-        let mut before = ' ';
-        while let Some(next) = rest.chars().next() {
-            let is_start = !(before.is_alphanumeric() || matches!(before, '.' | ',' | '-' | '#' | '&'));
-            let read = if is_start { self.values(rest).or_else(|| self.asked(rest)) } else { None };
-            let length = match read {
-                Some((told, length)) => {
-                    out += &told;
-                    length
-                }
-                None => {
-                    out.push(next);
-                    next.len_utf8()
-                }
-            };
-            before = rest[..length].chars().next_back().unwrap_or(' ');
-            rest = &rest[length..];
-        }
-        Cow::Owned(out)
-    }
-
-    /// Numbers and their unit at the start of a text, converted; and how long they are.
-    fn values(&self, text: &str) -> Option<(String, usize)> {
-        let mut numbers: Vec<(&str, &str)> = vec![("", number(text)?)];
-        let mut length = numbers[0].1.len();
-        while let Some((between, more)) =
-            BETWEEN.iter().find_map(|between| Some((*between, number(text[length..].strip_prefix(between)?)?)))
-        {
-            numbers.push((between, more));
-            length += between.len() + more.len();
-        }
-        let unit = self.unit(text[length..].strip_prefix(' ')?)?;
-        let told: String = numbers.iter().map(|(between, one)| format!("{between}{}", converted(one, unit))).collect();
-        Some((format!("{told} {}", unit.other()), length + 1 + unit.code().len()))
-    }
-
-    /// `in m` at the start of a text, as a question asks.
-    fn asked(&self, text: &str) -> Option<(String, usize)> {
-        let unit = self.unit(text.strip_prefix("in ")?)?;
-        Some((format!("in {}", unit.other()), "in ".len() + unit.code().len()))
-    }
-
-    /// A unit that is to be changed, at the start of a text, and not the beginning of another: no kN m, m/s or m².
-    fn unit(&self, text: &str) -> Option<Unit> {
-        let is_whole = |rest: &str| {
-            let next = rest.chars().next();
-            !next.is_some_and(|next| next.is_alphanumeric() || matches!(next, '/' | '·' | '_')) && !is_times_m(rest)
-        };
-        let found = Unit::ALL.into_iter().find(|unit| text.strip_prefix(unit.code()).is_some_and(is_whole));
-        found.filter(|unit| self.units.changes(*unit))
+        Cow::Owned(format!("{field}<input type=\"hidden\" name=\"{UNITS}\" value=\"{}\">", self.units.code()))
     }
 }
 
-/// Whether another unit follows, as in `kN m`.
-fn is_times_m(rest: &str) -> bool {
-    rest.strip_prefix(" m").is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
-}
+/// The units of whoever asks, for plots and sheets: those are made in them.
+pub struct Chosen(pub Units);
 
-/// The number at the start of a text.
-fn number(text: &str) -> Option<&str> {
-    let digits = |text: &str| text.bytes().take_while(u8::is_ascii_digit).count();
-    let whole = digits(text);
-    let part = text[whole..].strip_prefix('.').map_or(0, digits);
-    let length = if part > 0 { whole + 1 + part } else { whole };
-    (whole > 0).then(|| &text[..length])
+impl<S: Sync> FromRequestParts<S> for Chosen {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
+        Ok(Self(Shown::of(&parts.headers).units))
+    }
 }
 
 /// Elements whose text is somebody's own, or is quoted: what is stamped, typed or written by others.
@@ -376,7 +153,7 @@ pub async fn show(request: Request, next: Next) -> Response {
 
 /// The page on which units are chosen.
 pub async fn choose(Shared(site): Shared, headers: HeaderMap) -> Markup {
-    let text = Shown::of(&headers).units.text();
+    let text = Shown::of(&headers).units.code();
     let chosen: Vec<(String, String)> =
         ["force", "length", "mass"].into_iter().map(str::to_owned).zip(text.split('.').map(str::to_owned)).collect();
     let field = |name: &str, codes: [&str; 2]| {
@@ -400,7 +177,7 @@ pub async fn choose(Shared(site): Shared, headers: HeaderMap) -> Markup {
 pub async fn chosen(Shared(site): Shared, typed: Typed) -> Response {
     let units = Units::told(&["force", "length", "mass"].map(|name| typed.get(name)).join("."));
     let secure = if site.reach.is_tls { "; Secure" } else { "" };
-    let cookie = format!("{UNITS}={}; Path=/; Max-Age={KEPT_S}; SameSite=Lax{secure}", units.text());
+    let cookie = format!("{UNITS}={}; Path=/; Max-Age={KEPT_S}; SameSite=Lax{secure}", units.code());
     ([(SET_COOKIE, cookie)], Redirect::to("/units")).into_response()
 }
 
@@ -410,34 +187,6 @@ mod tests {
 
     fn all() -> Shown {
         Shown { units: Units::told("lbf.in.lb"), zone: TimeZone::get("America/New_York").ok() }
-    }
-
-    /// The exact factors by hand: 24 / 4.4482216 kN is 5395.4 lbf, 8 is 1798.5; 9.8 mm is 0.38583 in, 60 m 196.85 ft; 80 kg is 176.37 lb, 62 g 2.187 oz.
-    #[test]
-    fn numbers_before_a_unit_are_converted_with_their_digits() {
-        for (text, told) in [
-            ("Sees 5.3 to 8 kN.", "Sees 1190 to 1800 lbf."),
-            ("24 kN", "5400 lbf"),
-            ("of 9.8 mm, 60 m long", "of 0.386 in, 197 ft long"),
-            ("80/70 kg", "176/154 lb"),
-            ("62 g and 1.25 kg", "2.19 oz and 2.76 lb"),
-            ("How high is it, in m above the ground?", "How high is it, in ft above the ground?"),
-            ("Height, m", "Height, ft"),
-            ("0 kN", "0 lbf"),
-        ] {
-            assert_eq!(all().text(text), told);
-        }
-    }
-
-    #[test]
-    fn what_is_no_value_of_a_unit_stays() {
-        for text in
-            ["3.2 kN m", "5 m/s", "C-24 mm", "12 m²", "60 minutes", "&#39;1", "in many ways", "2 gates", "at 14:30"]
-        {
-            assert_eq!(all().text(text), text);
-        }
-        let half = Shown { units: Units::told("kN.in.kg"), zone: None };
-        assert_eq!(half.text("24 kN at 9.8 mm and 80 kg"), "24 kN at 0.386 in and 80 kg");
     }
 
     #[test]

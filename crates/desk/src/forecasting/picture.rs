@@ -3,6 +3,7 @@
 use super::{Forecasted, interval};
 use crate::figures::depth;
 use crate::texts;
+use crate::units::{Unit, Units};
 use draw::plot::{Plot, Series, plot};
 use wear::exposure::Exposure;
 use wear::forecast::Forecast;
@@ -16,7 +17,7 @@ const ABOVE: f64 = 1.5;
 
 /// The readings, the limit, and the fan where there is a forecast, as an SVG document.
 #[must_use]
-pub fn svg(forecasted: &Forecasted) -> String {
+pub fn svg(forecasted: &Forecasted, units: Units) -> String {
     let line = |code| texts::wear_line(code, &[]);
     let piece = forecasted.piece();
     let reading = |reading: &wear::forecast::Reading| {
@@ -39,7 +40,7 @@ pub fn svg(forecasted: &Forecasted) -> String {
         drawing.series = vec![Series { points: vec![[0.0, 0.0], [1.25 * use_.max(1.0), 0.0]], ..Series::default() }];
         drawing.marks = vec![(use_, depth, line("plot-now"))];
     }
-    plot(&drawing)
+    units.drawing(plot(&units.plot(drawing, [None, Some(Unit::Mm)])))
 }
 
 fn add_fan(drawing: &mut Plot, forecast: &Forecast) {

@@ -1,7 +1,7 @@
 //! What came of a photo as one JSON object.
 
 use super::{Looked, Outcome, fingertip, notes};
-use crate::texts;
+use crate::texts::{self, Read};
 use serde::Serialize;
 use wear::measure::Measurement;
 
@@ -82,7 +82,10 @@ fn answer(looked: &Looked) -> Answer {
         limit_source: looked.known.limit_source(),
         may_be_at_limit: looked.may_be_at_limit(),
         fingertip: fingertip(),
-        notes: notes(looked).into_iter().map(|(code, text, help)| Note { code, text, help }).collect(),
+        notes: notes(looked, Read::InTerminal)
+            .into_iter()
+            .map(|(code, text, help)| Note { code, text, help })
+            .collect(),
         cautions: texts::cautions(),
     }
 }

@@ -3,6 +3,7 @@
 use super::{Looked, Outcome, groove_line, light};
 use crate::figures::depth;
 use crate::texts;
+use crate::units::{Unit, Units};
 use draw::plot::{Plot, Series};
 use draw::worn::{Part, PhotoPart, Worn, parts, worn};
 use wear::measure::Measurement;
@@ -15,7 +16,7 @@ const LONGEST_NAME: usize = 30;
 
 /// The drawing of a measurement as an SVG document; nothing where nothing was measured.
 #[must_use]
-pub fn svg(looked: &Looked) -> Option<String> {
+pub fn svg(looked: &Looked, units: Units) -> Option<String> {
     let Outcome::Measured(found) = &looked.outcome else { return None };
     let [photo, against] =
         [Some(&looked.photo), looked.against.as_ref()].map(|path| path.map_or("", |path| name(path)));
@@ -28,12 +29,12 @@ pub fn svg(looked: &Looked) -> Option<String> {
         piece: overlay.piece.to_vec(),
         reference: overlay.reference.to_vec(),
         deepest: overlay.deepest,
-        profile: profile(looked, found),
+        profile: units.plot(profile(looked, found), [Some(Unit::Mm); 2]),
     };
     if let Some(light) = light(looked) {
         drawing.photos = parts(&drawing).into_iter().filter_map(|part| photo_part(&light, part)).collect();
     }
-    Some(worn(&drawing))
+    Some(units.drawing(worn(&drawing)))
 }
 
 /// The name of a file without its folders, and no more of it than a title holds.

@@ -2,6 +2,8 @@
 
 use super::Fault;
 use super::labels;
+use crate::texts;
+use crate::units::Unit;
 use jiff::civil::Date;
 use register::event::{Dated, Description};
 use terms::coded;
@@ -123,6 +125,23 @@ impl Field {
             Self::Supplier => is.supplier = words(),
         }
         Ok(())
+    }
+
+    /// What `told` says, by its name and with its unit: `mass 85 g`.
+    #[must_use]
+    pub fn in_words(self, told: &Told) -> Option<String> {
+        let text = Some(self.get(told)).filter(|text| !text.is_empty())?;
+        let name = texts::field(self);
+        Some(match Unit::at_end(name) {
+            Some((name, unit)) => format!("{name} {text} {}", unit.code()),
+            None => format!("{name} {text}"),
+        })
+    }
+
+    /// The unit of its value, where it has one.
+    #[must_use]
+    pub fn unit(self) -> Option<Unit> {
+        Unit::at_end(texts::field(self)).map(|(_, unit)| unit)
     }
 
     /// What `told` says, as it can be typed; empty where it says nothing.

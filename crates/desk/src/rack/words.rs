@@ -94,8 +94,7 @@ fn described(is: &Description) -> Vec<String> {
 /// What is told of a piece but its label, each with its name.
 pub(super) fn told(told: &Told) -> Vec<String> {
     let fields = Field::ALL.iter().filter(|field| **field != Field::Label);
-    let told = fields.map(|field| (field, field.get(told))).filter(|(_, text)| !text.is_empty());
-    told.map(|(field, text)| format!("{} {text}", field.code())).collect()
+    fields.filter_map(|field| field.in_words(told)).collect()
 }
 
 fn used(work: &Use) -> Vec<String> {

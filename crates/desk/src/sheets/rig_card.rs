@@ -3,18 +3,19 @@
 use super::{Sheet, heads, word};
 use crate::checking::Checked;
 use crate::figures::{strength, two_figures};
+use crate::units::Units;
 use crate::{picture, report, texts};
 use rig::check::Link;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use terms::Finding;
+use terms::{Finding, Reason};
 
 /// Links on a card before the rest is only counted.
 const ROWS: usize = 12;
 
-/// The card of a checked rig.
+/// The card of a checked rig, in some units.
 #[must_use]
-pub fn rig_card(checked: &Checked) -> Sheet {
+pub fn rig_card(checked: &Checked, units: Units) -> Sheet {
     let rated = report::rated(checked);
     let more = rated.len().saturating_sub(ROWS);
     let data = json!({
@@ -25,7 +26,7 @@ pub fn rig_card(checked: &Checked) -> Sheet {
         "drawing_in_words": texts::fill(&word("rig-drawing"), &[("title", checked.rig.title.clone())]),
         "links": rated.iter().take(ROWS).map(|link| row(link)).collect::<Vec<_>>(),
         "more": (more > 0).then(|| texts::fill(&word("more-links"), &[("count", more.to_string())])),
-        "reasons": rated.iter().take(ROWS).filter(|link| stands_out(link)).map(|link| reason(link)).collect::<Vec<_>>(),
+        "reasons": rated.iter().take(ROWS).filter(|link| stands_out(link)).map(|link| reason(link, units)).collect::<Vec<_>>(),
         "unrated": report::unrated(checked),
         "look_for": report::errors_to_look_for(checked).iter().map(|error| json!({
             "name": error.name, "look_for": error.look_for, "links": error.links,
@@ -45,8 +46,8 @@ pub fn rig_card(checked: &Checked) -> Sheet {
             "heights": word("heights"), "gives": word("gives"), "clips": word("clips"), "losses": word("losses"), "hangs": word("hangs"), "runs": word("runs"), "helps": word("helps"), "basis": word("basis"),
         },
     });
-    let drawings = BTreeMap::from([("drawing.svg".to_owned(), picture::figure(checked))]);
-    Sheet { template: "rig-card.typ", data, drawings }
+    let drawings = BTreeMap::from([("drawing.svg".to_owned(), picture::figure(checked, units))]);
+    units.sheet(Sheet { template: "rig-card.typ", data, drawings })
 }
 
 fn stands_out(link: &Link) -> bool {
@@ -65,8 +66,13 @@ fn row(link: &Link) -> Value {
     })
 }
 
-fn reason(link: &Link) -> Value {
-    let why = link.because.iter().map(texts::reason).collect::<Vec<_>>().join(" ");
+/// Why a link stands out; what is stamped is told in the unit of the stamp.
+fn reason(link: &Link, units: Units) -> Value {
+    let why = |reason: &Reason| {
+        let text = texts::reason(reason);
+        if reason.code().starts_with("marked") { text } else { units.text(&text).into_owned() }
+    };
+    let why = link.because.iter().map(why).collect::<Vec<_>>().join(" ");
     let source = link.because.first().map(texts::reason_source).unwrap_or_default();
     json!({ "link": format!("{}, {}", link.name, report::position_name(link)), "why": why, "source": source })
 }

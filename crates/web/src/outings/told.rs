@@ -1,6 +1,7 @@
 //! What came of an outing, as tables: from the same JSON that programs get, with the command line's own words below.
 
 use crate::layout::{drawing, part};
+use crate::units::{Unit, Units};
 use crate::{line, word};
 use desk::rack::Answer;
 use maud::{Markup, html};
@@ -103,10 +104,10 @@ struct Spare {
 }
 
 /// What came of it; `linked` where its pieces stand on the rack.
-pub fn told(answer: &Answer, linked: bool) -> Markup {
+pub fn told(answer: &Answer, linked: bool, units: Units) -> Markup {
     let drawn = read(answer)
         .map(|plan| draw_plan(&plan, linked))
-        .or_else(|| read(answer).map(|curve: Curve| draw_curve(&curve)))
+        .or_else(|| read(answer).map(|curve: Curve| draw_curve(&curve, units)))
         .or_else(|| read(answer).map(|joined: Joined| draw_season(&joined.answers.0)))
         .unwrap_or_default();
     let is_drawn = !drawn.0.is_empty();
@@ -234,7 +235,7 @@ fn draw_season(season: &Season) -> Markup {
 }
 
 /// How much more margin weighs, as a table and as a line.
-fn draw_curve(curve: &Curve) -> Markup {
+fn draw_curve(curve: &Curve, units: Units) -> Markup {
     let rows = html! {
         @for point in &curve.points { tr { td { (format!("{:.2}", point.margin)) } td { (point.mass_g) " g" } } }
     };
@@ -250,6 +251,6 @@ fn draw_curve(curve: &Curve) -> Markup {
     };
     html! {
         (table(&word("outings-curve"), &["margin", "mass"], &rows))
-        @if curve.points.len() > 1 { (drawing(&draw::plot::plot(&plot))) }
+        @if curve.points.len() > 1 { (drawing(&units.drawing(draw::plot::plot(&units.plot(plot, [None, Some(Unit::G)]))))) }
     }
 }

@@ -3,7 +3,7 @@
 use super::{seen, standing};
 use crate::layout::{Room, address, drawing, page, stamped};
 use crate::problem::Problem;
-use crate::units::{self, Unit};
+use crate::units::{Chosen, Unit, instant};
 use crate::{Shared, line, word};
 use axum::extract::Path;
 use axum::http::header::CONTENT_TYPE;
@@ -68,9 +68,25 @@ pub struct Past {
 }
 
 impl Past {
-    /// Whether it tells a marking: what is stamped is in the units of the stamp.
-    fn is_described(&self) -> bool {
-        matches!(self.record.event, Event::Entered(_) | Event::Described(_) | Event::Corrected { .. })
+    /// Its text in parts, each with whether it stays as it is written: of what somebody told of a piece only masses and lengths are no words or stamps of theirs.
+    fn parts(&self) -> Vec<(&str, bool)> {
+        let is = match &self.record.event {
+            Event::Entered(entered) => &entered.is,
+            Event::Described(is) => is,
+            Event::Corrected { .. } => return vec![(&self.text, true)],
+            _ => return vec![(&self.text, false)],
+        };
+        let told = Told { is: is.clone(), ..Told::default() };
+        let values = Field::ALL.iter().filter(|field| field.unit().is_some()).filter_map(|field| field.in_words(&told));
+        let mut parts = Vec::new();
+        let mut rest = self.text.as_str();
+        for value in values {
+            let Some(start) = rest.find(&value) else { continue };
+            parts.extend([(&rest[..start], true), (&rest[start..start + value.len()], false)]);
+            rest = &rest[start + value.len()..];
+        }
+        parts.push((rest, true));
+        parts
     }
 
     /// How many photos and papers stand beside it.
@@ -83,7 +99,7 @@ impl Past {
     }
 }
 
-pub async fn piece(Shared(site): Shared, Path(label): Path<String>) -> Result<Markup, Problem> {
+pub async fn piece(Shared(site): Shared, Chosen(units): Chosen, Path(label): Path<String>) -> Result<Markup, Problem> {
     let piece: Piece = seen(site.rack.show(&label).await?)?;
     let forecasted = site.rack.wear(&label).await?;
     let plate = piece.is.marking.as_deref().map(desk::reading::svg);
@@ -101,7 +117,7 @@ pub async fn piece(Shared(site): Shared, Path(label): Path<String>) -> Result<Ma
             }
             @if let Some(forecasted) = &forecasted {
                 section { h2 { (word("wear-so-far")) }
-                    (drawing(&forecasting::svg(forecasted)))
+                    (drawing(&forecasting::svg(forecasted, units)))
                     details { summary { (word("outings-words")) } pre.told tabindex="0" { (forecasting::text(forecasted)) } }
                     p.hint { (word("wear-so-far-hint")) }
                 }
@@ -183,8 +199,8 @@ fn history(entries: &[Past]) -> Markup {
 pub fn entry(past: &Past) -> Markup {
     html! {
         li id={ "entry-" (past.entry) } {
-            time { (past.happened) } " " span.number { (past.entry) } " " span data-as-written[past.is_described()] { (past.text) } " "
-            span.writer { (past.writer) ", " (word("written")) " " (units::instant(past.written)) }
+            time { (past.happened) } " " span.number { (past.entry) } " " span { @for (text, as_written) in past.parts() { span data-as-written[as_written] { (text) } } } " "
+            span.writer { (past.writer) ", " (word("written")) " " (instant(past.written)) }
             @for note in &past.notes { p.note { (note) } }
             @for place in 0..past.photos() {
                 a href={ "/photo/" (past.entry) "/" (place) } {

@@ -4,6 +4,7 @@ use super::piece::Piece;
 use super::{seen, standing};
 use crate::problem::Problem;
 use crate::typed::Typed;
+use crate::units::{Chosen, Units};
 use crate::{Shared, Site, line, word};
 use axum::extract::Query;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
@@ -29,13 +30,17 @@ pub struct Along {
     pub rigs: Vec<Checked>,
 }
 
-pub async fn page(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Response, Problem> {
+pub async fn page(
+    Shared(site): Shared,
+    Chosen(units): Chosen,
+    Query(asked): Query<Vec<(String, String)>>,
+) -> Result<Response, Problem> {
     let labels = expand(Typed::asked(asked).get("labels"))?;
-    file(&site, &Along { title: word("take-along"), labels, rigs: Vec::new() }).await
+    file(&site, &Along { title: word("take-along"), labels, rigs: Vec::new() }, units).await
 }
 
-/// One file with all of it.
-pub async fn file(site: &Site, along: &Along) -> Result<Response, Problem> {
+/// One file with all of it, its drawings in some units.
+pub async fn file(site: &Site, along: &Along, units: Units) -> Result<Response, Problem> {
     if along.labels.len() > MOST {
         return Err(Problem::Unreadable(line("take-along-most", MOST)));
     }
@@ -43,12 +48,12 @@ pub async fn file(site: &Site, along: &Along) -> Result<Response, Problem> {
     for label in &along.labels {
         pieces.push(seen(site.rack.show(label).await?)?);
     }
-    let file = draw(along, &pieces).into_string();
+    let file = draw(along, &pieces, units).into_string();
     let kind = (CONTENT_TYPE, "text/html; charset=utf-8");
     Ok(([kind, (CONTENT_DISPOSITION, "attachment; filename=\"take-along.html\"")], file).into_response())
 }
 
-fn draw(along: &Along, pieces: &[Piece]) -> Markup {
+fn draw(along: &Along, pieces: &[Piece], units: Units) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -62,7 +67,7 @@ fn draw(along: &Along, pieces: &[Piece]) -> Markup {
                 main {
                     h1 { (along.title) }
                     p { (word("take-along-lead")) }
-                    @for rig in &along.rigs { (of_rig(rig)) }
+                    @for rig in &along.rigs { (of_rig(rig, units)) }
                     @for piece in pieces { (part(piece)) }
                 }
                 footer {
@@ -75,11 +80,11 @@ fn draw(along: &Along, pieces: &[Piece]) -> Markup {
 }
 
 /// A rig's drawing, and its report as the command line tells it.
-fn of_rig(rig: &Checked) -> Markup {
+fn of_rig(rig: &Checked, units: Units) -> Markup {
     html! {
         section {
             h2 { (rig.rig.title) }
-            figure.sheet.wide { (PreEscaped(desk::picture::svg(rig))) }
+            figure.sheet.wide data-as-written { (PreEscaped(desk::picture::svg(rig, units))) }
             details open { summary { (word("board-findings")) } pre { (desk::report::text(rig)) } }
         }
     }

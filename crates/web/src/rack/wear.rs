@@ -5,13 +5,14 @@ use crate::form::{Field, Form, Kind, against};
 use crate::layout::{Room, drawing, page, part};
 use crate::problem::{Problem, Wrong};
 use crate::typed::{PHOTOS, Typed, Upload};
-use crate::units::Unit;
+use crate::units::{Chosen, Unit, Units};
 use crate::{Shared, Site, line, word};
 use axum::extract::Path;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::measuring::{self, Against, Known, Looked};
 use desk::rack::happen::About;
 use desk::rack::{Pick, Refused};
+use desk::texts::Read;
 use maud::{Markup, html};
 use register::event::{Event, Reading};
 
@@ -20,17 +21,17 @@ pub async fn blank(Shared(site): Shared, Path(label): Path<String>) -> Result<Ma
     Ok(draw(&site, &label, &Typed::default(), &[], None))
 }
 
-fn draw(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong], looked: Option<&Looked>) -> Markup {
+fn draw(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong], looked: Option<(&Looked, Units)>) -> Markup {
     page(
         Room::Rack,
         &line("wear-of", label),
         html! {
             p { (piece_link(label)) " · " (word("wear-lead")) " " a href="/sheet/measuring" { (word("sheet-measuring")) } }
-            @if let Some(looked) = looked {
+            @if let Some((looked, units)) = &looked {
                 section aria-live="polite" {
                     h2 { (word("wear-found")) }
-                    pre.told tabindex="0" { (measuring::text(looked)) }
-                    @if let Some(svg) = measuring::svg(looked) { (drawing(&svg)) }
+                    pre.told tabindex="0" { (measuring::text(looked, Read::OnPage)) }
+                    @if let Some(svg) = measuring::svg(looked, *units) { (drawing(&svg)) }
                 }
             }
             (form(label).draw(site, typed, wrong))
@@ -53,11 +54,16 @@ fn form(label: &str) -> Form {
     Form::new(format!("/piece/{}/wear", part(label)), word("wear-measure"), fields)
 }
 
-pub async fn measure(Shared(site): Shared, Path(label): Path<String>, typed: Typed) -> Result<Response, Problem> {
+pub async fn measure(
+    Shared(site): Shared,
+    Chosen(units): Chosen,
+    Path(label): Path<String>,
+    typed: Typed,
+) -> Result<Response, Problem> {
     match measured(&site, &label, &typed).await {
         // Nobody is there to see what came of a form that has waited: it leads to its entry, as others do.
         Ok((_, Some(entry))) if typed.has_waited() => Ok(entry.into_response()),
-        Ok((looked, _)) => Ok(draw(&site, &label, &typed, &[], Some(&looked)).into_response()),
+        Ok((looked, _)) => Ok(draw(&site, &label, &typed, &[], Some((&looked, units))).into_response()),
         Err(problem) => Ok(draw(&site, &label, &typed, &against(problem)?, None).into_response()),
     }
 }
