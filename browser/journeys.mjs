@@ -513,7 +513,7 @@ async function pictures(address, width) {
   for (const [kind, options] of [['dark', { colorScheme: 'dark' }], ['print', {}]]) {
     const { page } = await open(chromium, width, options);
     if (kind === 'print') await page.emulateMedia({ media: 'print' });
-    for (const [name, path] of [['piece', '/piece/C-002'], ['worn', '/piece/C-001'], ['handbook', '/handbook'], ['waiting', '/waiting'], ['board', '/rigs/board?example=lead-sea-cliff'], ['rack', '/rack']]) {
+    for (const [name, path] of [['piece', '/piece/C-002'], ['worn', '/piece/C-001'], ['handbook', '/handbook'], ['waiting', '/waiting'], ['board', '/rigs/board?example=lead-sea-cliff'], ['rack', '/rack'], ['outings', '/outings'], ['kits', '/kits'], ['cases', '/cases'], ['people', '/group'], ['wear', '/piece/C-001/wear']]) {
       await page.goto(address.replace(/\/$/, '') + path);
       if (name === 'board') await page.locator('#drawing svg').waitFor();
       await page.screenshot({ path: join(folder, `${kind}-${name}-${width}.png`), fullPage: true });

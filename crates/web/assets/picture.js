@@ -132,7 +132,8 @@ export class Picture {
     return [`${point.kind} ${point.name}`, 'g', { class: ['point', ...kinds.filter(Boolean)].join(' '), transform: `translate(${x.toFixed(1)} ${y.toFixed(1)})`, 'data-name': point.name, ...held }, [
       ['shape', ...SHAPES[point.kind]],
       ['hit', 'circle', { class: 'hit', r: 22 }],
-      ['name', 'text', { x: left ? -14 : 14, y: 5, 'text-anchor': left ? 'end' : 'start' }, name],
+      // Of a person beside the head, so that the ground does not strike it through.
+      ['name', 'text', { x: left ? -14 : 14, y: point.kind === 'person' ? -6 : 5, 'text-anchor': left ? 'end' : 'start' }, name],
     ]];
   }
 }

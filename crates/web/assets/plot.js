@@ -2,7 +2,7 @@
 import * as units from './units.js';
 
 const SVG = 'http://www.w3.org/2000/svg';
-const [WIDE, HIGH, LEFT, BOTTOM, TOP] = [800, 240, 44, 28, 14];
+const [WIDE, HIGH, RIGHT] = [800, 240, 790];
 
 export function make(name, attributes = {}, text = '') {
   const node = document.createElementNS(SVG, name);
@@ -29,7 +29,7 @@ export class Plot {
   nearest(event) {
     const box = this.svg.getBoundingClientRect();
     const x = (event.clientX - box.left) / box.width * WIDE;
-    const share = Math.min(1, Math.max(0, (x - LEFT) / (WIDE - LEFT - 10)));
+    const share = Math.min(1, Math.max(0, (x - this.left) / (RIGHT - this.left)));
     return Math.round(share * (this.motion.times_s.length - 1));
   }
 
@@ -37,21 +37,25 @@ export class Plot {
     this.motion = motion;
     this.root.hidden = !motion;
     if (!motion) return;
+    // Letters are larger on a narrow screen, and all that has to hold them with them.
+    const em = parseFloat(getComputedStyle(this.svg).fontSize);
+    const [left, top, bottom] = [3.7 * em, 1.2 * em, HIGH - 2.3 * em];
+    this.left = left;
     const last = motion.times_s.at(-1) || 1;
     const most = units.value(Math.max(1e-6, ...motion.curves.flatMap((curve) => curve.kn)) * 1.08, 'kN');
-    this.x = (time) => LEFT + time / last * (WIDE - LEFT - 10);
-    const level = (load) => HIGH - BOTTOM - load / most * (HIGH - BOTTOM - TOP);
+    this.x = (time) => left + time / last * (RIGHT - left);
+    const level = (load) => bottom - load / most * (bottom - top);
     const y = (kn) => level(units.value(kn, 'kN'));
-    const parts = [make('path', { class: 'axis', fill: 'none', d: `M${LEFT} ${TOP}V${HIGH - BOTTOM}H${WIDE - 10}` })];
-    for (let load = 0; load <= most; load += step(most)) parts.push(make('text', { x: LEFT - 6, y: level(load) + 4, 'text-anchor': 'end' }, `${+load.toFixed(6)}`));
-    for (let time = 0; time <= last; time += step(last)) parts.push(make('text', { x: this.x(time), y: HIGH - 10, 'text-anchor': 'middle' }, `${+time.toFixed(6)}`));
-    parts.push(make('text', { x: 4, y: 12 }, units.name('kN')), make('text', { x: WIDE - 8, y: HIGH - 10, 'text-anchor': 'end' }, 's'));
+    const parts = [make('path', { class: 'axis', fill: 'none', d: `M${left} ${top}V${bottom}H${RIGHT}` })];
+    for (let load = 0; load <= most; load += step(most)) parts.push(make('text', { x: left - em / 2, y: level(load) + em / 3, 'text-anchor': 'end' }, `${+load.toFixed(6)}`));
+    for (let time = 0; time <= last; time += step(last)) parts.push(make('text', { x: this.x(time), y: HIGH - 0.8 * em, 'text-anchor': 'middle' }, `${+time.toFixed(6)}`));
+    parts.push(make('text', { x: 4, y: em }, units.name('kN')), make('text', { x: WIDE - 8, y: HIGH - 0.8 * em, 'text-anchor': 'end' }, 's'));
     motion.curves.forEach((curve, place) => {
       const line = curve.kn.map((kn, moment) => `${this.x(motion.times_s[moment]).toFixed(1)},${y(kn).toFixed(1)}`).join(' ');
       parts.push(make('polyline', { class: `curve ${' bcd'[place]}`, points: line }));
     });
-    parts.push(...this.names(motion, y));
-    this.cursor = make('line', { class: 'cursor', y1: TOP, y2: HIGH - BOTTOM });
+    parts.push(...this.names(motion, y, { em, top, bottom }));
+    this.cursor = make('line', { class: 'cursor', y1: top, y2: bottom });
     this.svg.replaceChildren(...parts, this.cursor);
     this.range.max = motion.times_s.length - 1;
     this.range.value = 0;
@@ -59,17 +63,17 @@ export class Plot {
   }
 
   // Each curve's name beside its peak, the highest first, no two on one line.
-  names(motion, y) {
+  names(motion, y, { em, top, bottom }) {
     const peaks = motion.curves.map((curve) => {
       const most = Math.max(...curve.kn);
       return { most, time: motion.times_s[curve.kn.indexOf(most)], text: `${curve.name} ${units.figure(most, 1, 'kN')}` };
     }).sort((one, other) => other.most - one.most);
-    const lowest = HIGH - BOTTOM - 6;
-    let above = TOP - 4;
+    const lowest = bottom - em / 2;
+    let above = top - em / 3;
     return peaks.map(({ most, time, text }, place) => {
-      const room = lowest - 14 * (peaks.length - 1 - place);
-      above = Math.min(Math.max(above + 14, y(most)), room);
-      return make('text', { x: Math.min(this.x(time) + 6, WIDE - 120), y: above }, text);
+      const room = lowest - 1.2 * em * (peaks.length - 1 - place);
+      above = Math.min(Math.max(above + 1.2 * em, y(most)), room);
+      return make('text', { x: Math.min(this.x(time) + em / 2, WIDE - 10 * em), y: above }, text);
     });
   }
 

@@ -195,7 +195,7 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
                 label.tick { input type="checkbox" data-do="losses"; (word("board-losses")) }
                 button type="button" data-do="keep" { (word("board-keep")) }
                 a.button data-do="download" download="rig.toml" href="#text" { (word("board-download")) }
-                a data-do="drawing" download="rig.svg" href="#drawing" { (word("board-drawing")) }
+                a.button data-do="drawing" download="rig.svg" href="#drawing" { (word("board-drawing")) }
                 button form="out" name="as" value="pdf" { (word("board-pdf")) }
                 button form="out" name="as" value="take-along" { (word("take-along")) }
             }

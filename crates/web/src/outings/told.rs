@@ -169,7 +169,7 @@ fn draw_plan(plan: &Plan, linked: bool) -> Markup {
                     }
                     @if need.short > 0 { p.late { (line("outings-short", need.short)) } }
                 }
-                td { a href={ "/handbook#duty-" (need.duty) } { (need.why) } " " span.source { (need.source) } }
+                td.long { a href={ "/handbook#duty-" (need.duty) } { (need.why) } " " span.source { (need.source) } }
             }
         }
     };
