@@ -102,6 +102,40 @@ fn a_day_is_booked_to_the_log_or_not_at_all() {
     assert_eq!(run(&folder, &["log", "list"]).stdout, before, "nothing was written");
 }
 
+#[test]
+fn nothing_goes_along_with_its_kit_that_may_not_go_or_is_not_there() {
+    let folder = Folder::new("outing-kit");
+    let sheet = "label,gear,marking,shape,lock,model,mass-g\n".to_owned()
+        + &["C-001", "C-002", "C-003", "C-004", "C-005"]
+            .map(|label| format!("{label},connector,EN 12275 H <-> 24 kN open 8 cross 7,pear,screw,Pear,85\n"))
+            .concat();
+    std::fs::write(folder.at().join("rack.csv"), sheet).expect("written");
+    let before = |arguments: &[&str]| {
+        let done = run_on("2026-05-08", Path::new(LINKWRIGHT), &folder, arguments);
+        assert!(done.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&done.stderr));
+    };
+    before(&["import", "rack.csv"]);
+    before(&["inspect", "C-001..C-005", "--passed", "--occasion", "before-first-use"]);
+    before(&["people", "add", "Mo Example"]);
+    before(&["kit", "set", "Mo day", "C-001..C-005"]);
+    before(&["kit", "set", "Mo day", "C-001..C-004"]);
+    before(&["kit", "out", "Mo day", "--to", "Mo Example"]);
+    before(&["kit", "back", "Mo day", "--short", "C-003"]);
+    before(&["log", "quarantined", "C-002"]);
+    before(&["log", "quarantined", "C-005"]);
+    let file = "title = \"Rappel\"\nday = \"2026-05-10\"\n[[need]]\nname = \"rappel\"\nduty = \"rappel\"\n";
+    std::fs::write(folder.at().join("day.toml"), file).expect("written");
+    let plan = json(&folder, &["outing", "plan", "day.toml"]);
+    let labels =
+        |told: &Value| told.as_array().expect("a list").iter().map(|one| one["label"].clone()).collect::<Vec<_>>();
+    let chosen = taken(&plan, "rappel")[0].0.clone();
+    assert!(["C-001", "C-004"].contains(&chosen.as_str()), "{plan:#}");
+    assert_eq!(labels(&plan["beside"]), [if chosen == "C-001" { "C-004" } else { "C-001" }]);
+    assert_eq!(labels(&plan["left"]), ["C-002", "C-003"], "C-005 is of the kit no more");
+    let told = String::from_utf8(run(&folder, &["outing", "plan", "day.toml"]).stdout).expect("UTF-8");
+    assert!(told.contains("Stays behind") && told.contains("C-002, C-003"), "{told}");
+}
+
 /// The main program alone in a folder, with a helper of its own making beside it. Another process writes both: a file that this one
 /// has open while another test starts a program cannot be run.
 fn alone(folder: &Folder, helper: Option<&str>) -> PathBuf {

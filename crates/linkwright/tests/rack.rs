@@ -29,6 +29,7 @@ on_both!(
     a_kit_goes_out_and_comes_back_short_and_wet,
     an_incident_keeps_its_evidence_and_freezes_its_record,
     a_recall_reaches_pieces_whose_batch_cannot_be_read,
+    a_recall_of_a_model_leaves_other_kinds_alone,
     what_is_exported_and_imported_is_the_same,
     a_sheet_at_fault_enters_nothing_and_a_map_is_remembered,
     a_backup_restores_chain_and_all_and_a_hash_tells_a_cut_tail,
@@ -267,7 +268,10 @@ fn a_kit_goes_out_and_comes_back_short_and_wet(on: On) {
     round.says(MONDAY, &["log", "quarantined", "C-002"]);
     let complaint = round.refuses(MONDAY, &["kit", "out", "K-1", "--to", "Instructor One"]);
     assert!(complaint.contains("C-002"), "{complaint}");
+    assert!(round.says(MONDAY, &["rack", "show", "C-002"]).contains("in kit K-1"));
     round.says(MONDAY, &["kit", "set", "K-1", "C-001,C-003..C-010"]);
+    let taken_out = round.says(MONDAY, &["rack", "show", "C-002"]);
+    assert!(!taken_out.contains("in kit K-1") && taken_out.contains("K-1, 9 pieces"), "{taken_out}");
     round.says(MONDAY, &["kit", "out", "K-1", "--to", "Instructor One", "--back", MONDAY]);
     assert_eq!(round.json(MONDAY, &["rack", "show", "C-001"])["holder"], "Instructor One");
     let late = round.run_on("rack.db", TUESDAY, &["kit", "list"], "");
@@ -317,9 +321,28 @@ fn a_recall_reaches_pieces_whose_batch_cannot_be_read(on: On) {
     assert!(meets("D-1").expect("on the list").contains("meets"));
     assert!(meets("C-001").expect("on the list").contains("cannot be excluded"));
     let case = entry(&opened);
-    round.says(TUESDAY, &["recall", "settle", &case, "C-001..C-040", "not-concerned"]);
+    let complaint = round.refuses(TUESDAY, &["recall", "settle", &case, "C-001..C-003", "inspected"]);
+    assert!(complaint.contains("C-001..C-003") && complaint.contains("inspect"), "{complaint}");
+    round.says(TUESDAY, &["recall", "settle", &case, "C-001..C-002", "withdrawn"]);
+    assert_eq!(round.standing(TUESDAY, "C-002"), "withdrawn", "a case is closed by what was done");
+    round.says(TUESDAY, &["recall", "settle", &case, "C-003", "destroyed"]);
+    assert_eq!(round.json(TUESDAY, &["rack", "show", "C-003"])["standing"]["destroyed"], true);
+    round.says(TUESDAY, &["recall", "settle", &case, "C-004..C-040", "not-concerned"]);
     let complaint = round.refuses(TUESDAY, &["recall", "close", &case]);
     assert!(complaint.contains("D-1") && !complaint.contains("C-001"), "{complaint}");
+}
+
+fn a_recall_of_a_model_leaves_other_kinds_alone(on: On) {
+    let round = forty("recall-kind", on);
+    round.says(MONDAY, &["rack", "add", "R-01", "--gear", "rope", "--length-m", "60"]);
+    round.says(MONDAY, &["rack", "add", "X-01", "--gear", "connector"]);
+    let opened = round.json(TUESDAY, &["recall", "open", "--notice", "Maker A 2026-2", "--model", "Pear 24"]);
+    let lines: Vec<_> = opened["lines"].as_array().expect("lines").iter().map(|line| line["label"].clone()).collect();
+    assert!(lines.contains(&"X-01".into()), "a connector of which nobody knows the model: {lines:?}");
+    assert!(!lines.contains(&"R-01".into()), "{lines:?}");
+    assert_eq!(round.standing(TUESDAY, "R-01"), "not-yet-in-service");
+    let quarantined = round.says(TUESDAY, &["rack", "show", "C-001"]);
+    assert!(!quarantined.contains("changes by itself"), "nothing leaves quarantine by itself: {quarantined}");
 }
 
 fn what_is_exported_and_imported_is_the_same(on: On) {

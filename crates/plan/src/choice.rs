@@ -1,6 +1,6 @@
 //! A choice: which pieces do what.
 
-use crate::outing::Outing;
+use crate::outing::{Outing, Piece};
 use crate::statement::Goal;
 
 /// Which pieces do what.
@@ -91,15 +91,10 @@ impl Choice {
     pub fn idle(&self, outing: &Outing) -> Vec<Taken> {
         let used: Vec<Taken> = (0..self.units.len()).flat_map(|need| self.taken(need)).collect();
         let of = |label: &str| used.iter().filter(|taken| taken.label == label).map(|taken| taken.count).sum::<u32>();
-        let goes = |set: &str| {
-            outing
-                .pieces
-                .iter()
-                .any(|piece| piece.set.as_deref() == Some(set) && (of(&piece.label) > 0 || piece.along > 0))
-        };
+        let goes = |set: &str| self.goes(outing, set);
         let mut idle = Vec::new();
         for piece in &outing.pieces {
-            let comes = match &piece.set {
+            let comes = match piece.goes_with() {
                 Some(set) if goes(set) => piece.count,
                 _ => piece.along,
             };
@@ -109,5 +104,27 @@ impl Choice {
             }
         }
         idle
+    }
+
+    /// What belongs to a set that goes along, and stays.
+    #[must_use]
+    pub fn left(&self, outing: &Outing) -> Vec<Taken> {
+        let left = outing.pieces.iter().filter(|piece| {
+            piece.stays.is_some()
+                && piece.set.as_deref().is_some_and(|set| self.goes(outing, set))
+                && !self.takes(piece)
+        });
+        left.map(|piece| Taken { label: piece.label.clone(), count: piece.count }).collect()
+    }
+
+    /// Whether a set goes along: for a piece of it that is needed, or must.
+    fn goes(&self, outing: &Outing, set: &str) -> bool {
+        let of_set = outing.pieces.iter().filter(|piece| piece.goes_with() == Some(set));
+        of_set.clone().any(|piece| piece.along > 0 || self.takes(piece))
+    }
+
+    fn takes(&self, piece: &Piece) -> bool {
+        let all = self.units.iter().flatten().flat_map(|unit| &unit.pieces);
+        all.clone().any(|taken| taken.label == piece.label)
     }
 }

@@ -69,6 +69,14 @@ pub struct Piece {
     pub along: u32,
 }
 
+impl Piece {
+    /// The set that takes it along: none takes along what stays.
+    #[must_use]
+    pub fn goes_with(&self) -> Option<&str> {
+        self.set.as_deref().filter(|_| self.stays.is_none())
+    }
+}
+
 coded!(
     /// Why a piece does not go along as things are.
     Stays {

@@ -188,7 +188,7 @@ impl Statement {
             if of_stock[place].is_empty() {
                 continue;
             }
-            let Some(set) = &piece.set else {
+            let Some(set) = piece.goes_with() else {
                 weighs.extend(of_stock[place].iter().map(|one| term(i64::from(stock.mass_g), one.unknown)));
                 draft.row(of_stock[place].clone(), None, Some(i64::from(stock.count)));
                 continue;
@@ -324,7 +324,7 @@ impl Stock {
 }
 
 fn mass_of_set(outing: &Outing, set: &str) -> u32 {
-    let members = outing.pieces.iter().filter(|piece| piece.set.as_deref() == Some(set));
+    let members = outing.pieces.iter().filter(|piece| piece.goes_with() == Some(set));
     members.map(|piece| piece.count * mass(outing, piece)).sum()
 }
 

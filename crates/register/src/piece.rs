@@ -48,6 +48,8 @@ pub struct Piece {
     pub is_wet: bool,
     /// The pieces whose history it has, itself first, and up to which day.
     pub line: Vec<(Id, Option<Date>)>,
+    /// The kits that it was in at some time: one that is put together without it says that it is out.
+    kits: Vec<Id>,
 }
 
 /// What of a piece or lot is in a kit.
@@ -152,6 +154,7 @@ impl Piece {
         let birth = history.iter().find(|past| past.seq == id.seq())?;
         let on = on.max(birth.happened.date);
         let mut piece = Self::born(id, birth, line)?;
+        piece.kits = kits(id, history);
         let concerning: Vec<_> = piece.of(history).filter(|past| past.happened.date <= on).collect();
         concerning.iter().for_each(|past| piece.take(past));
         let is_lost = |past: &&&Past| {
@@ -163,8 +166,8 @@ impl Piece {
 
     /// The entries about it and those that it descends from, up to the day that each parted.
     pub fn of<'a>(&self, history: &'a History) -> impl Iterator<Item = &'a Past> + use<'a> {
-        let line = self.line.clone();
-        history.iter().filter(move |past| is_about(past, &line))
+        let (line, kits) = (self.line.clone(), self.kits.clone());
+        history.iter().filter(move |past| is_about(past, &line) || puts_together(past, &kits))
     }
 
     /// What is known of it, its model's share included.
@@ -213,6 +216,7 @@ impl Piece {
             is_scrap: false,
             is_wet: false,
             line,
+            kits: Vec::new(),
         })
     }
 
@@ -350,6 +354,22 @@ impl Work {
 fn is_about(past: &Past, line: &[(Id, Option<Date>)]) -> bool {
     let is_by_then = |until: Option<Date>| until.is_none_or(|until| past.happened.date <= until);
     line.iter().any(|(id, until)| is_by_then(*until) && is_concerned(*id, past.seq, &past.record))
+}
+
+/// Whether it puts one of some kits together anew.
+fn puts_together(past: &Past, kits: &[Id]) -> bool {
+    matches!(past.record.event, Event::KitSet { kit: Some(kit), .. } if kits.contains(&kit))
+}
+
+/// The kits that a piece was ever put into.
+fn kits(id: Id, history: &History) -> Vec<Id> {
+    let put = history.iter().filter_map(|past| match &past.record.event {
+        Event::KitSet { kit, contents, .. } if contents.iter().any(|part| part.piece == id) => {
+            kit.or_else(|| Id::new(past.seq, 0))
+        }
+        _ => None,
+    });
+    put.collect()
 }
 
 /// The first day on which what was lost by an entry is lost no more: that of its finding, or the day after where it was lost and

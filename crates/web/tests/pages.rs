@@ -191,7 +191,10 @@ async fn a_recall_goes_through_to_its_last_piece() {
     let early = pages.post(&format!("{case}/close"), &[]).await;
     assert!(early.text.contains("role=\"alert\""), "a line is open still");
     let lines: Vec<_> = page.split("href=\"/piece/").skip(1).filter_map(|rest| rest.split('"').next()).collect();
-    pages.post(&format!("{case}/settle"), &[("labels", &lines.join(", ")), ("outcome", "inspected")]).await;
+    let settle = format!("{case}/settle");
+    let unseen = pages.post(&settle, &[("labels", &lines.join(", ")), ("outcome", "inspected")]).await;
+    assert!(unseen.text.contains("role=\"alert\""), "nobody has inspected them since");
+    pages.post(&settle, &[("labels", &lines.join(", ")), ("outcome", "not-concerned")]).await;
     assert_eq!(pages.post(&format!("{case}/close"), &[]).await.to(), case);
     assert!(!pages.get(&case).await.text.contains("/close\""));
 }

@@ -38,7 +38,7 @@ pub fn pack_list(day: &Day, outing: &Outing, choice: &Choice) -> sheets::Sheet {
         duties.push(Duty { name: texts::outing("pack-along", &[]), asks: String::new(), pieces: packed(&idle) });
     }
     let short = outing.needs.iter().zip(&choice.short).filter(|(_, short)| **short > 0);
-    let short = short.map(|(need, count)| super::tell::short(need, *count));
+    let short = short.map(|(need, count)| super::tell::short(need, *count)).chain(super::tell::left(outing, choice));
     sheets::pack_list(&PackList {
         title: day.file.title.clone(),
         subtitle: day.when(),

@@ -107,7 +107,7 @@ impl Day {
         let goals: BTreeMap<_, _> = choice.goals.iter().map(|(goal, sum)| (goal.code(), *sum)).collect();
         json!({
             "title": self.file.title, "day": self.day.to_string(), "days": self.file.days, "people": self.file.people,
-            "needs": needs, "beside": taken_json(&choice.idle(outing)), "goals": goals,
+            "needs": needs, "beside": taken_json(&choice.idle(outing)), "left": taken_json(&choice.left(outing)), "goals": goals,
             "unasked": planned.unasked.as_ref().map(Unasked::words),
             "fix": planned.fix.as_ref().map(|fix| fix_json(outing, fix)),
         })
@@ -184,7 +184,14 @@ fn met(choice: &Choice, need: usize) -> String {
 
 fn beside(outing: &Outing, choice: &Choice) -> Vec<String> {
     let idle = choice.idle(outing);
-    if idle.is_empty() { Vec::new() } else { vec![String::new(), say("idle", &[("labels", listed(&idle))])] }
+    let idle = (!idle.is_empty()).then(|| say("idle", &[("labels", listed(&idle))]));
+    idle.into_iter().chain(left(outing, choice)).flat_map(|line| [String::new(), line]).collect()
+}
+
+/// What belongs to a set that goes along, and stays, in words.
+pub(super) fn left(outing: &Outing, choice: &Choice) -> Option<String> {
+    let left = choice.left(outing);
+    (!left.is_empty()).then(|| say("left", &[("labels", listed(&left))]))
 }
 
 fn all_taken(outing: &Outing, choice: &Choice) -> Vec<Taken> {

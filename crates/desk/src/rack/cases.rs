@@ -1,8 +1,9 @@
 //! Incidents and recalls: opened, settled piece by piece, closed.
 
 use super::enter::TOGETHER;
+use super::happen::About;
 use super::labels::compact;
-use super::{Answer, Fault, Line, Rack, Result, View, record, words};
+use super::{Answer, Fault, Line, Pick, Rack, Result, View, record, words};
 use crate::columns::columns;
 use crate::texts;
 use async_recursion::async_recursion as boxed;
@@ -58,8 +59,11 @@ impl Rack<'_> {
     /// # Errors
     /// Where nothing is called back by name, kind, date, batch or serial.
     #[boxed]
-    pub async fn open_recall(&self, recall: Recall, on: Option<&str>) -> Result {
+    pub async fn open_recall(&self, mut recall: Recall, on: Option<&str>) -> Result {
         let view = self.view().await?;
+        // A model is of one kind: what is of another cannot be meant, however little is known of it.
+        let of_model = || view.group.model(recall.model?)?.is.gear.clone();
+        recall.gear = recall.gear.take().or_else(of_model);
         let bare = Recall { notice: recall.notice.clone(), ..Recall::default() };
         if recall == bare {
             return Err(Fault::new("no-criteria", &[]).into());
@@ -124,8 +128,49 @@ impl Rack<'_> {
         if !OUTCOMES.contains(&outcome) {
             return Err(Fault::no_such_word(outcome, OUTCOMES.into_iter()).into());
         }
-        self.happened_to(labels, Event::Settled { case, outcome: outcome.to_owned() }, None).await?;
+        let rows = self.find_all(labels).await?;
+        let ids = |rows: &[&Summary]| rows.iter().map(|row| row.id).collect::<Vec<Id>>();
+        let mut events =
+            vec![(Event::Settled { case, outcome: outcome.to_owned() }, ids(&rows.iter().collect::<Vec<_>>()))];
+        events.splice(0..0, self.outstanding(&rows, outcome, case, &view).await?);
+        let pick = Pick::Labels(labels.to_owned());
+        self.log_each(&About { pick, on: None, note: None, photos: Vec::new() }, &rows, None, events).await?;
         self.show_case(case).await
+    }
+
+    /// What an outcome says that no entry says yet: a case is closed by what was done, not by words alone.
+    async fn outstanding(
+        &self,
+        rows: &[Summary],
+        outcome: &str,
+        case: i64,
+        view: &View,
+    ) -> Result<Option<(Event, Vec<Id>)>> {
+        let opened = view.case(case)?.opened;
+        let mut open = Vec::new();
+        for (row, (piece, history)) in rows.iter().zip(self.fold_all(rows, view).await?) {
+            let was_done = |past: &Past| match &past.record.event {
+                Event::Inspected(_) => outcome == "inspected" && past.happened.date >= opened,
+                Event::Withdrawn { .. } => outcome == "withdrawn",
+                Event::Destroyed => outcome == "destroyed",
+                _ => false,
+            };
+            if !piece.of(&history).any(was_done) {
+                open.push(row);
+            }
+        }
+        let ids: Vec<Id> = open.iter().map(|row| row.id).collect();
+        let event = match outcome {
+            "withdrawn" => Event::Withdrawn { why: texts::rack("settled-why", &[("entry", case.to_string())]) },
+            "destroyed" => Event::Destroyed,
+            "inspected" if !open.is_empty() => {
+                let labels: Vec<String> = open.iter().map(|row| row.label.clone()).collect();
+                let values = [("pieces", compact(&labels)), ("day", opened.to_string())];
+                return Err(Fault::new("not-inspected", &values).into());
+            }
+            _ => return Ok(None),
+        };
+        Ok((!ids.is_empty()).then_some((event, ids)))
     }
 
     /// Closes an incident or a recall whose lines are all settled, its record frozen as it stands.

@@ -196,20 +196,24 @@ impl Rack<'_> {
         let from = (end - limit).max(1);
         let entries = self.store.entries(from, (end - from).max(0)).await?;
         let pasts = entries.iter().map(read).collect::<std::result::Result<Vec<Past>, _>>()?;
-        let mut text = String::new();
+        let (mut text, mut json) = (String::new(), Vec::new());
         for past in &pasts {
-            text += &format!("{}{}\n", words::line(past, &view), self.labels_of(past).await?);
+            let (labels, more) = self.labels_of(past).await?;
+            let of = if labels.is_empty() { String::new() } else { format!("  {}", compact(&labels)) };
+            let and = if more > 0 { format!(" +{more}") } else { String::new() };
+            text += &format!("{}{of}{and}\n", words::line(past, &view));
+            let mut told = words_json(past, &view);
+            (told["labels"], told["more_pieces"]) = (json!(labels), json!(more));
+            json.push(told);
         }
         if from > 1 {
             text = format!("{}\n{text}", texts::rack("earlier", &[("value", from.to_string())]));
         }
-        Ok(Answer::cautioned(
-            text,
-            json!({ "entries": pasts.iter().map(|past| words_json(past, &view)).collect::<Vec<_>>() }),
-        ))
+        Ok(Answer::cautioned(text, json!({ "entries": json })))
     }
 
-    async fn labels_of(&self, past: &Past) -> Result<String> {
+    /// The labels of what an entry is about, as they are now, and how many more there are.
+    async fn labels_of(&self, past: &Past) -> Result<(Vec<String>, usize)> {
         let mut labels = Vec::new();
         for id in past.record.about.iter().take(TOLD) {
             labels.extend(self.store.piece(*id).await?.map(|row| row.label));
@@ -217,9 +221,7 @@ impl Rack<'_> {
         if let Event::Entered(entered) = &past.record.event {
             labels.extend(entered.pieces.iter().map(|mark| mark.label.clone()));
         }
-        let more = past.record.about.len().saturating_sub(TOLD);
-        let more = if more > 0 { format!(" +{more}") } else { String::new() };
-        Ok(if labels.is_empty() { String::new() } else { format!("  {}{more}", compact(&labels)) })
+        Ok((labels, past.record.about.len().saturating_sub(TOLD)))
     }
 
     /// Takes an entry back, or tells it anew: on another day, of other pieces. The entry stays; a correction is an entry too.

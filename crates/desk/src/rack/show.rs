@@ -5,7 +5,6 @@ use crate::columns::columns;
 use crate::texts;
 use async_recursion::async_recursion as boxed;
 use jiff::Timestamp;
-use jiff::civil::Date;
 use register::event::{Event, Inspection};
 use register::fit::{Fits, fitting};
 use register::history::{History, Past, effective};
@@ -234,6 +233,7 @@ pub(super) fn row_json(row: &Summary, view: &View) -> Value {
         "standing": row.standing.code(),
         "changes_on": row.changes_on,
         "inspect_by": row.due_on,
+        "overdue": row.due_on.is_some_and(|day| day < view.now.on),
         "site": row.site,
         "holder": row.holder.as_ref().map(|person| view.name(person)),
     })
@@ -242,12 +242,22 @@ pub(super) fn row_json(row: &Summary, view: &View) -> Value {
 /// The standing and its reasons, each with its entry and its source.
 pub(super) fn standing_text(standing: &Standing) -> String {
     let mut text = texts::rack("standing", &[("state", texts::state(standing.state))]) + "\n";
-    let day = |code, day: Option<Date>| day.map(|day| texts::rack(code, &[("value", day.to_string())]));
-    let days = [day("changes-on", standing.changes_on), day("inspect-by", standing.next_inspection)];
+    let inspect_by = standing.next_inspection.map(|day| texts::rack("inspect-by", &[("value", day.to_string())]));
+    let days = [changes(standing), inspect_by];
     for line in reasons(standing).into_iter().chain(days.into_iter().flatten()).chain(gone(standing)) {
         text += &format!("  {line}\n");
     }
     text
+}
+
+/// What the days alone bring. Nothing leaves quarantine by itself: there they only add to what is said against a piece.
+fn changes(standing: &Standing) -> Option<String> {
+    let code = match standing.state {
+        State::Withdrawn => return None,
+        State::Quarantined => "more-on",
+        _ => "changes-on",
+    };
+    standing.changes_on.map(|day| texts::rack(code, &[("value", day.to_string())]))
 }
 
 /// Why it stands there, and what it is restricted to, a line each.
@@ -286,6 +296,7 @@ pub(super) fn standing_json(standing: &Standing) -> Value {
         "restricted_to": standing.restricted_to,
         "reasons": standing.reasons.iter().map(why).collect::<Vec<_>>(),
         "changes_on": standing.changes_on,
+        "changes": changes(standing),
         "inspect_by": standing.next_inspection,
         "lost": standing.is_lost,
         "destroyed": standing.is_destroyed,

@@ -91,7 +91,8 @@ impl Rack<'_> {
         let overdue = stands.next_inspection.is_some_and(|due| due < day);
         // What was not used yet goes along once somebody has looked at it.
         let was_inspected = piece.of(&history).any(|past| matches!(past.record.event, Event::Inspected(_)));
-        let is_away = piece.holder.is_some() || piece.lost.is_some() || piece.destroyed.is_some();
+        let is_missing = !piece.is_lot() && piece.in_kits.values().any(|part| part.short > 0);
+        let is_away = is_missing || piece.holder.is_some() || piece.lost.is_some() || piece.destroyed.is_some();
         let stays = if stands.state >= State::Quarantined || is_away {
             Some(Stays::Out)
         } else if (stands.state == State::NotYetInService && !was_inspected) || overdue {

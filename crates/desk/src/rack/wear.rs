@@ -132,7 +132,8 @@ fn wear_file(label: &str, about: &[&Past]) -> Option<String> {
                 bar_um = reading.bar_um.or(bar_um);
                 let Some(told) = groove(reading) else { continue };
                 std::mem::take(&mut period).write(&mut periods, &told).ok()?;
-                readings += 1;
+                // The first photo by itself says nothing yet.
+                readings += usize::from(reading.interval.is_some());
             }
             _ => {}
         }
@@ -143,9 +144,12 @@ fn wear_file(label: &str, about: &[&Past]) -> Option<String> {
     (readings > 0).then(|| format!("[[piece]]\nname = {name}\n{bar}{periods}"))
 }
 
-/// A groove with its interval, as a period of a wear file tells it.
+/// A groove with its interval, as a period of a wear file tells it. The first photo has none: what is measured against it is 0 there by
+/// definition, and its own error is in the interval of each later one. Without it the wear up to the second would not count.
 fn groove(reading: &Reading) -> Option<String> {
-    let (low, high) = reading.interval.filter(|_| reading.what == "groove")?;
+    let is_first = reading.how == "photo" && reading.value == 0;
+    let interval = reading.interval.or_else(|| is_first.then_some((0, 0)));
+    let (low, high) = interval.filter(|_| reading.what == "groove")?;
     let half = (high - low).max(2);
     Some(format!("photo = {{ depth_mm = {}, plus_minus_mm = {} }}", mm(reading.value), mm(half) / 2.0))
 }
@@ -154,4 +158,42 @@ fn groove(reading: &Reading) -> Option<String> {
 #[allow(clippy::cast_precision_loss)]
 fn mm(um: i64) -> f64 {
     um as f64 / 1000.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use register::event::Record;
+    use register::id::PersonId;
+    use register::moment::Moment;
+    use std::sync::Arc;
+
+    fn past(seq: i64, event: Event) -> Past {
+        let record = Record { about: Vec::new(), by_kit: None, note: None, photos: Vec::new(), event };
+        let happened = Moment::on(jiff::civil::date(2026, 5, i8::try_from(seq).expect("a day")));
+        Past { seq, happened, written_ms: 0, writer: PersonId("p".to_owned()), record: Arc::new(record) }
+    }
+
+    fn photo(seq: i64, value: i64, interval: Option<(i64, i64)>) -> Past {
+        let (what, how) = ("groove".to_owned(), "photo".to_owned());
+        past(seq, Event::Measured(Reading { what, how, value, interval, bar_um: Some(12_000) }))
+    }
+
+    fn rappels(seq: i64) -> Past {
+        past(seq, Event::Used(Use { rappels: 30, run_m: 3000, ..Use::default() }))
+    }
+
+    fn of(pasts: &[Past]) -> Option<Forecasted> {
+        forecast("C-001", &pasts.iter().collect::<Vec<_>>()).expect("a wear file")
+    }
+
+    #[test]
+    fn what_wore_since_the_first_photo_counts() {
+        let worn = Some((520, 620));
+        let log = [photo(1, 0, None), rappels(2), photo(3, 570, worn), rappels(4), photo(5, 570, worn)];
+        let whole = of(&log).expect("a groove").answer.expect("a forecast");
+        let later = of(&log[2..]).expect("a groove").answer.expect("a forecast");
+        assert!(whole.left.high.kn_m() < later.left.low.kn_m(), "{whole:?} {later:?}");
+        assert!(of(&log[..2]).is_none(), "a first photo alone tells nothing");
+    }
 }

@@ -12,6 +12,7 @@ use axum::response::{IntoResponse, Response};
 use desk::rack::labels::compact;
 use desk::texts;
 use maud::{Markup, html};
+use register::standing::State;
 use serde::Deserialize;
 use trade::rack::Occasion;
 
@@ -67,6 +68,7 @@ pub async fn due(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>
                 (keep("/due", &each, Occasion::Periodic))
                 (table(&pieces))
             }
+            p { a href=(address("/rack", &[("standing", State::NotYetInService.code())])) { (word("never-inspected")) } }
         },
     ))
 }

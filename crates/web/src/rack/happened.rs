@@ -197,10 +197,10 @@ pub async fn entries(Shared(site): Shared, Query(asked): Query<Vec<(String, Stri
         html! {
             p.doing { a.button href="/log/new" { (word("happened")) } }
             @if entries.is_empty() { p { (word("log-empty")) } }
+            ol.history { @for past in entries.iter().rev() { (entry(past)) } }
             @if let Some(first) = earlier {
                 p { a href=(address("/log", &[("before", &first.to_string())])) { (word("earlier")) } }
             }
-            ol.history { @for past in &entries { (entry(past)) } }
             @if let Some(last) = entries.last() { (undo(&site, last)) }
         },
     ))

@@ -74,6 +74,7 @@ struct Row {
     gear: Option<String>,
     standing: String,
     inspect_by: Option<String>,
+    overdue: bool,
     site: Option<String>,
     holder: Option<String>,
 }
@@ -118,7 +119,8 @@ fn table(rows: &[Row]) -> Markup {
                             th scope="row" { (piece_link(&row.label)) }
                             td { (row.gear.as_deref().unwrap_or_default()) }
                             td { (standing(&row.standing)) }
-                            td { (row.inspect_by.as_deref().unwrap_or_default()) }
+                            td { (row.inspect_by.as_deref().unwrap_or_default())
+                                @if row.overdue { " " strong { (word("overdue")) } } }
                             td { (row.site.as_deref().unwrap_or_default()) }
                             td { (row.holder.as_deref().unwrap_or_default()) }
                         }

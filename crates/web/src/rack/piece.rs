@@ -1,7 +1,7 @@
 //! The page of one piece: its plate, its standing and why, what is known of it, its history on a line.
 
 use super::{seen, standing};
-use crate::layout::{Room, address, drawing, page, stamped};
+use crate::layout::{Room, address, drawing, page, part, stamped};
 use crate::problem::Problem;
 use crate::units::{Chosen, Unit, instant};
 use crate::{Shared, line, word};
@@ -40,7 +40,7 @@ pub struct Standing {
     pub state: String,
     restricted_to: Vec<String>,
     reasons: Vec<Reason>,
-    changes_on: Option<String>,
+    changes: Option<String>,
     inspect_by: Option<String>,
     lost: bool,
     destroyed: bool,
@@ -64,8 +64,16 @@ pub struct Past {
     pub text: String,
     #[serde(default)]
     pub notes: Vec<String>,
+    /// The pieces that it is about, where many pieces' entries are told, and how many more there are.
+    #[serde(default)]
+    labels: Vec<String>,
+    #[serde(default)]
+    more_pieces: usize,
     record: Record,
 }
+
+/// How many pieces of an entry are named.
+const NAMED: usize = 12;
 
 impl Past {
     /// Its text in parts, each with whether it stays as it is written: of what somebody told of a piece only masses and lengths are no words or stamps of theirs.
@@ -141,7 +149,7 @@ pub fn why(found: &Standing) -> Markup {
                     }
                 }
                 @if !found.restricted_to.is_empty() { li { (rack("restricted-to", &found.restricted_to.join(", "))) } }
-                @if let Some(day) = &found.changes_on { li { (rack("changes-on", day)) } }
+                @if let Some(changes) = &found.changes { li { (changes) } }
                 @if let Some(day) = &found.inspect_by { li { (rack("inspect-by", day)) } }
                 @if found.lost { li { (texts::rack("is-lost", &[])) } }
                 @if found.destroyed { li { (texts::rack("is-destroyed", &[])) } }
@@ -198,17 +206,20 @@ fn history(entries: &[Past]) -> Markup {
 /// One entry of the log.
 pub fn entry(past: &Past) -> Markup {
     html! {
-        li id={ "entry-" (past.entry) } {
-            time { (past.happened) } " " span.number { (past.entry) } " " span { @for (text, as_written) in past.parts() { span data-as-written[as_written] { (text) } } } " "
-            span.writer { (past.writer) ", " (word("written")) " " (instant(past.written)) }
-            @for note in &past.notes { p.note { (note) } }
-            @for place in 0..past.photos() {
-                a href={ "/photo/" (past.entry) "/" (place) } {
-                    img.photo src={ "/photo/" (past.entry) "/" (place) } alt=(line("photo-of-entry", past.entry)) loading="lazy";
+            li id={ "entry-" (past.entry) } {
+    time { (past.happened) } " " span.number { (past.entry) } " " span { @for (text, as_written) in past.parts() { span data-as-written[as_written] { (text) } } } " "
+                @for label in past.labels.iter().take(NAMED) { a href={ "/piece/" (part(label)) } { (label) } " " }
+                @let more = past.more_pieces + past.labels.len().saturating_sub(NAMED);
+                @if more > 0 { "+" (more) " " }
+                span.writer { (past.writer) ", " (word("written")) " " (instant(past.written)) }
+                @for note in &past.notes { p.note { (note) } }
+                @for place in 0..past.photos() {
+                    a href={ "/photo/" (past.entry) "/" (place) } {
+                        img.photo src={ "/photo/" (past.entry) "/" (place) } alt=(line("photo-of-entry", past.entry)) loading="lazy";
+                    }
                 }
             }
         }
-    }
 }
 
 /// A photo that stands beside an entry.
