@@ -3,7 +3,7 @@
 // node browser/journeys.mjs PROGRAM FOLDER: every page seen is left in FOLDER as HTML, and with SHOTS=yes as a picture.
 import assert from 'node:assert/strict';
 import { spawnSync } from 'node:child_process';
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Journey } from './journey.mjs';
 import { moves } from './moves.mjs';
@@ -187,6 +187,9 @@ async function rigs({ page }, journey) {
   await page.getByRole('link', { name: /Lead fall above the third clip/ }).click();
   await page.locator('#drawing svg').waitFor();
   await journey.look('board');
+  const report = page.locator('[data-report]');
+  assert.match(await report.innerText(), /^What the check says\s+THE GROUND IS IN REACH.*Weakest: G-032.*How low.*Look for.*How it was computed/s, 'the report\'s headline comes first');
+  assert.ok((await report.boundingBox()).y < (await page.locator('[data-links]').boundingBox()).y, 'above the table of links');
   assert.match(await page.locator('[data-links] tr').first().innerText(), /G-032.*over its rating/s, 'worst first');
   const text = page.getByLabel('The rig file');
   const before = await text.inputValue();
@@ -224,15 +227,26 @@ async function rigs({ page }, journey) {
   const start = await place();
   for (let key = 0; key < 30; key += 1) await page.keyboard.press('ArrowRight');
   assert.notEqual(await place(), start, 'the cursor moves the drawing');
+  assert.ok((await page.locator('.board .plot svg text').allTextContents()).some((told) => /^\d\.\d\d s$/.test(told)), 'and tells its time');
   await text.fill(before.replace('case = "fall"', 'case = "full"'));
   await page.locator('[data-wrong] p').waitFor();
   assert.match(await page.locator('[data-wrong]').innerText(), /^\d+:\d+/);
+  await page.getByText('are of the text before').waitFor();
+  const shines = (place) => page.locator(place).evaluate((one) => Number(getComputedStyle(one).opacity));
+  for (const place of ['.plane', '[data-links]', '[data-report]']) assert.ok(await shines(place) < 0.7, `${place} is of the text before`);
   await text.fill(before);
   await page.locator('[data-wrong]:empty').waitFor({ state: 'attached' });
+  assert.equal(await shines('.plane'), 1);
+  if (journey.width === 360) {
+    const cut = await page.locator('[data-links] :is(th, td)').evaluateAll((cells) => cells.filter((cell) => cell.getBoundingClientRect().right > innerWidth).length);
+    assert.equal(cut, 0, 'each cell of the table of links is seen');
+    assert.match(await page.locator('[data-links] td').nth(3).evaluate((cell) => getComputedStyle(cell, '::before').content), /margin/, 'under the name of its column');
+    assert.ok((await page.locator('header').boundingBox()).height < 170, 'the way around leaves room');
+  }
 }
 
 // An anchor placed by the pointer and by keys, taken away again, a piece of the rack hung in, and what slips into view and out of it.
-async function builds({ page }, journey) {
+async function builds({ page, complaints }, journey) {
   await journey.go('/rigs/board?example=three-leg-anchor');
   await page.locator('#drawing svg').waitFor();
   const text = page.getByLabel('The rig file');
@@ -256,6 +270,13 @@ async function builds({ page }, journey) {
   await page.getByLabel('H-07').fill(usable.label);
   await page.getByLabel('H-07').press('Tab');
   await becomes(`piece = "${usable.label}"`);
+  await page.getByLabel('H-07').fill('C-999');
+  await page.getByLabel('H-07').press('Tab');
+  await page.waitForResponse(/rig\/check$/);
+  await page.waitForTimeout(300);
+  assert.match(await page.locator('[data-wrong]').innerText(), /C-999/, 'a refusal stays told after the check');
+  assert.ok((await text.inputValue()).includes(`piece = "${usable.label}"`), 'and the rig as it was');
+  complaints.splice(0, complaints.length, ...complaints.filter((line) => !/404/.test(line)));
   await page.locator('[data-links] tr').first().waitFor();
   await page.waitForTimeout(400);
   await journey.look('board-hung');
@@ -266,6 +287,39 @@ async function builds({ page }, journey) {
   const file = page.waitForEvent('download');
   await page.getByRole('button', { name: 'Take along' }).click();
   assert.equal((await file).suggestedFilename(), 'take-along.html');
+  await journey.go('/rigs/board?example=lead-sea-cliff');
+  await page.locator('#drawing svg').waitFor();
+  const taken = await takes(page, journey, 'Take along', 'take-along-rig');
+  assert.match(await taken.locator('.ground').innerText(), /THE GROUND IS IN REACH.*at the worst.*-1\.2 m/, 'the worst is told');
+  await taken.close();
+  // On paper the file stands behind all that is told, as text that breaks from page to page.
+  await page.emulateMedia({ media: 'print' });
+  await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
+  assert.ok(await page.locator('[data-report] .ground').isVisible() && !await page.getByLabel('The rig file', { exact: true }).isVisible());
+  assert.match(await page.locator('[data-paper]').innerText(), /case = "fall"/);
+  await page.emulateMedia({ media: null });
+}
+
+// What is taken along, opened where no server is: nothing is wider than the screen or the paper, and on paper all that folds is open.
+async function takes(page, journey, button, name) {
+  const file = page.waitForEvent('download');
+  await page.getByRole('button', { name: button, exact: true }).click();
+  const path = join(folder, 'along', `${name}-${journey.width}.html`);
+  await (await file).saveAs(path);
+  // For the Nu checker, which does not know all CSS of drawings, without the pages' own style.
+  writeFileSync(join(folder, `${name}-${journey.width}.html`), readFileSync(path, 'utf8').replace(/<style>[^]*?<\/style>/, ''));
+  const taken = await page.context().newPage();
+  await taken.goto(`file://${path}`);
+  const cut = () => taken.evaluate(() => [...document.querySelectorAll('main *')].filter((one) => !one.closest('svg') && one.getBoundingClientRect().right > document.documentElement.clientWidth + 1).map((one) => one.outerHTML.slice(0, 80)));
+  assert.deepEqual(await cut(), [], `${name} is cut at ${journey.width} px`);
+  if (process.env.SHOTS) await taken.screenshot({ path: path.replace('.html', '.png'), fullPage: true });
+  // A4 between its margins.
+  await taken.setViewportSize({ width: 700, height: 900 });
+  await taken.emulateMedia({ media: 'print' });
+  assert.deepEqual(await cut(), [], `${name} is cut on paper`);
+  for (const box of await taken.locator('details input').all()) assert.ok(await box.isVisible(), 'what folds is open on paper');
+  if (process.env.SHOTS) await taken.pdf({ path: path.replace('.html', '.pdf'), format: 'A4' });
+  return taken;
 }
 
 // A photo measured on the piece's page and kept; the readings then stand in a drawing, the photo by its entry.
@@ -315,6 +369,17 @@ async function plans({ page }, journey) {
   await journey.look('outing-planned', { html: false });
   await page.getByRole('button', { name: 'What more margin weighs' }).click();
   await page.locator('main figure svg, main tbody td').first().waitFor();
+  const taken = await takes(page, journey, 'Take along, with its rigs', 'take-along-outing');
+  const said = await taken.locator('main').innerText();
+  for (const part of ['master points', 'H-01', 'R-01', 'Top rope on two legs', 'Weakest', 'gate']) assert.ok(said.includes(part), `${part} is not in ${said}`);
+  assert.ok(await taken.locator('details figure svg').count() >= 3, 'the plates that the file tells');
+  await taken.close();
+  // The same on paper, where the helper program is there.
+  const typed = await page.locator('form.outing').evaluate((form) => Object.fromEntries(new FormData(form)));
+  const form = { ...typed, wish: crypto.randomUUID().replaceAll('-', ''), what: 'along-pdf' };
+  const paper = await page.request.post(`${journey.address}outings`, { form });
+  if (paper.status() === 501) assert.match(await paper.text(), /linkwright-press/);
+  else assert.match((await paper.body()).toString('latin1'), /^%PDF/);
   // A season ahead is told of the rack itself.
   await page.getByLabel('The outing file').fill('title = "Belays"\n[[need]]\nduty = "belay"\ntimes = 3\n');
   await page.getByLabel('How long to wait').selectOption('120');
@@ -389,6 +454,30 @@ async function hangs({ page }, journey) {
   await journey.look('board-hangs', { html: false });
 }
 
+// A rig of one's own, from nothing, by keys and by the pointer.
+async function owns({ page }, journey) {
+  await journey.go('/rigs/board');
+  await page.getByText('press Place').waitFor();
+  const text = page.getByLabel('The rig file');
+  const place = page.getByRole('button', { name: 'Place', exact: true });
+  await place.focus();
+  await page.keyboard.press('Enter');
+  await page.waitForFunction(() => /anchor 1[^]*person 1/.test(document.getElementById('text').value));
+  await page.locator('[data-report]').getByText('Weakest').or(page.locator('[data-report]').getByText('No link')).first().waitFor();
+  await journey.look('board-own', { html: false });
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.locator('.plane .point').first().waitFor({ state: 'detached' });
+  assert.equal(await text.inputValue(), '');
+  await place.click();
+  await page.locator('[data-point="person 1"]').waitFor();
+  await place.click();
+  await page.locator('.plane').scrollIntoViewIfNeeded();
+  const plane = await page.locator('.plane').boundingBox();
+  await page.locator('[data-what]').selectOption('person');
+  await page.mouse.click(plane.x + plane.width * 0.7, plane.y + plane.height * 0.6);
+  await page.locator('[data-point="person 2"]').waitFor();
+}
+
 // Each loss is pressed in the list and in the drawing, and pressed again.
 async function loses({ page }, journey) {
   await journey.go('/rigs/begin?scene=anchor');
@@ -439,6 +528,7 @@ async function measures({ page }, journey) {
   const elevation = await page.locator('#drawing').textContent();
   assert.match(elevation, /load in lbf/);
   assert.doesNotMatch(elevation, /\d kN/, 'no kN is left in the drawing');
+  assert.match(await page.locator('[data-report]').innerText(), /stops at 4\.9 ft.*\(-3\.9 ft without it\).*\d lbf/s, 'the report as well');
   await journey.look('board-in-pounds', { html: false });
   await journey.go('/units');
   for (const [label, code] of [['Forces', 'kN'], ['Lengths', 'mm'], ['Masses', 'kg']]) await page.getByLabel(label).selectOption(code);
@@ -491,7 +581,7 @@ for (const width of [360, 768, 1280]) {
   const site = await serve(program);
   const my = await open(chromium, width);
   const journey = new Journey(site.address, my.page, width, folder);
-  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, hangs, loses, scenes, reads, keys].filter(({ name }) => !only || only.includes(name))) {
+  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, owns, hangs, loses, scenes, reads, keys].filter(({ name }) => !only || only.includes(name))) {
     const from = Date.now();
     try {
       await way(my, journey, site);

@@ -7,7 +7,7 @@ pub use change::{Change, Placed};
 
 use crate::checking::{Checked, ReadRig, Trouble, read_text};
 use crate::units::Units;
-use crate::{json, picture, texts};
+use crate::{json, picture, report, texts};
 use draw::elevation::{Strand, StrandKind, seen_along};
 use draw::plot::Series;
 use rig::check::Check;
@@ -99,6 +99,7 @@ impl Board {
         let (text, checked) = self.checked()?;
         let mut board = board(&text, &checked);
         board["answer"] = json::value(&checked);
+        board["report"] = json!({ "head": report::head(&checked), "parts": report::parts(&checked) });
         board["svg"] = json!(picture::svg(&checked, units));
         board["motion"] = motion(&checked);
         board["lost"] = checked.losses.iter().map(|loss| lost(&checked.rig, loss)).collect();

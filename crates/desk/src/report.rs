@@ -1,17 +1,20 @@
 //! The report for people: read in half a minute, worst first.
 
 mod aftermath;
+mod parts;
 
 use crate::checking::Checked;
 use crate::columns::columns;
 use crate::figures::{band, force, height, percent, strength, two_figures};
 use crate::texts;
 pub(crate) use aftermath::{clip_table, giving, hanging, losses, lost, stage};
+pub use parts::{Part, parts};
 use rig::band::Corner;
 use rig::change::Helped;
 use rig::check::{Clearance, Link, LinkKind};
 use rig::model::{Case, Rig};
 use rig::solve::Taken;
+use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use terms::{Finding, Force, How, Reason};
@@ -52,30 +55,33 @@ fn share(part: Force, whole: Force) -> f64 {
 /// The report as text.
 #[must_use]
 pub fn text(checked: &Checked) -> String {
-    let look_for = errors_to_look_for(checked).iter().map(LookFor::line).collect();
-    let sections = [
-        headline(checked),
-        table(checked),
-        titled("unrated", unrated(checked)),
-        titled("heights", heights(checked)),
-        titled("gives", giving(checked)),
-        titled("clips", clips(checked)),
-        titled("losses", lost_in_turn(checked)),
-        titled("hangs", hanging(checked)),
-        titled("runs", crate::motion::told(checked)),
-        titled("helps", helps(checked)),
-        titled("look-for", look_for),
-        titled("not-said", unknown_keys(checked)),
-        titled("basis", basis(checked)),
-        titled("cautions", texts::cautions()),
-    ];
-    let sections: Vec<_> = sections.into_iter().filter(|section| !section.is_empty()).collect();
+    let parts = parts(checked).iter().map(Part::text).collect::<Vec<_>>();
+    let sections = [headline(checked), table(checked)].into_iter().chain(parts).chain([cautions()]);
+    let sections: Vec<_> = sections.filter(|section| !section.is_empty()).collect();
     sections.join("\n")
 }
 
+/// What is said before all else: who comes to the floor, then the weakest link.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Headline {
+    /// What the rig file asks.
+    pub asked: String,
+    /// Who falls to the floor, or may; nothing matters more.
+    pub ground: Vec<String>,
+    /// The weakest link.
+    pub weakest: String,
+}
+
+/// The headline of a check.
+#[must_use]
+pub fn head(checked: &Checked) -> Headline {
+    Headline { asked: asked(&checked.rig), ground: ground(checked), weakest: weakest(checked) }
+}
+
 fn headline(checked: &Checked) -> String {
-    let ground: String = ground(checked).iter().map(|line| format!("{line}\n\n")).collect();
-    format!("{}\n{}\n\n{ground}{}\n", checked.rig.title, asked(&checked.rig), weakest(checked))
+    let Headline { asked, ground, weakest } = head(checked);
+    let ground: String = ground.iter().map(|line| format!("{line}\n\n")).collect();
+    format!("{}\n{asked}\n\n{ground}{weakest}\n", checked.rig.title)
 }
 
 /// What the rig file asks, in words.
@@ -127,43 +133,39 @@ pub(crate) fn rated(checked: &Checked) -> Vec<&Link> {
     worst_first.filter(|link| link.bears.is_some() && link.finding != Finding::NoRating).collect()
 }
 
-fn table(checked: &Checked) -> String {
+fn row(link: &Link) -> Vec<String> {
+    let margin = link.margin.map_or_else(|| "-".to_owned(), two_figures);
+    let finding = texts::finding(link.finding).name.clone();
+    let bears = link.bears.map_or_else(String::new, strength);
+    vec![link.name.clone(), position_name(link), seen(link), bears, margin, finding]
+}
+
+/// The links that have a strength, worst first, under their heads; and how many are not told. Empty where there are none.
+fn rows(checked: &Checked) -> (Vec<Vec<String>>, usize) {
     let rated = rated(checked);
     if rated.is_empty() {
-        return String::new();
+        return (Vec::new(), 0);
     }
-    let row = |link: &Link| {
-        let margin = link.margin.map_or_else(|| "-".to_owned(), two_figures);
-        let finding = texts::finding(link.finding).name.clone();
-        let bears = link.bears.map_or_else(String::new, strength);
-        [link.name.clone(), position_name(link), seen(link), bears, margin, finding]
-    };
-    let mut rows = vec![["link", "position", "sees", "bears", "margin", ""].map(str::to_owned)];
-    rows.extend(rated.iter().take(ROWS).map(|link| row(link)));
+    let heads = ["link", "position", "sees", "bears", "margin", ""].map(str::to_owned).to_vec();
+    let rows = std::iter::once(heads).chain(rated.iter().take(ROWS).map(|link| row(link))).collect();
+    (rows, rated.len().saturating_sub(ROWS))
+}
+
+fn table(checked: &Checked) -> String {
+    let (rows, more) = rows(checked);
     let mut text = columns(&rows);
-    if rated.len() > ROWS {
-        let _ = writeln!(text, "and {} more, each with more margin (see --json)", rated.len() - ROWS);
+    if more > 0 {
+        let _ = writeln!(text, "and {more} more, each with more margin (see --json)");
     }
     text
 }
 
-/// The table of falls clip by clip, in lines; its figures to the right.
-fn clips(checked: &Checked) -> Vec<String> {
-    if checked.rig.clip_table.is_none() || checked.rig.case == Case::Running {
-        return Vec::new();
-    }
-    let line =
-        |row: Vec<String>| row[1..].iter().fold(format!("{:<26}", row[0]), |line, cell| format!("{line}{cell:>18}"));
-    let rows = clip_table(checked);
-    let code = if rows.is_empty() { "clip-table-needs-lead" } else { "clip-table-basis" };
-    rows.into_iter().map(line).chain([texts::line(code, &[])]).collect()
-}
-
-/// The table of losses, in lines, and what it takes for granted.
-fn lost_in_turn(checked: &Checked) -> Vec<String> {
-    let rows = losses(checked);
-    let basis = (!rows.is_empty()).then(|| texts::line("losses-basis", &[]));
-    columns(&rows).lines().map(str::to_owned).chain(basis).chain(aftermath::joined(checked)).collect()
+/// The table of links as a part of the report, for where it is no text.
+#[must_use]
+pub fn links(checked: &Checked) -> Part {
+    let (table, more) = rows(checked);
+    let more = (more > 0).then(|| texts::fill(texts::on_sheet("more-links"), &[("count", more.to_string())]));
+    Part { table, ..Part::lines("links", more.into_iter().collect()) }
 }
 
 /// What is known to slip where nothing is rated, and links whose strength nobody knows; ropes are not among them.
@@ -370,24 +372,9 @@ fn whip(link: &Link) -> String {
     format!("{} ({})", link.name, percent(share(link.error, link.as_typed)))
 }
 
-fn titled(title: &str, lines: Vec<String>) -> String {
-    section(
-        texts::on_sheet(title),
-        lines
-            .iter()
-            .map(|line| {
-                format!(
-                    "  {line}
-"
-                )
-            })
-            .collect(),
-    )
-}
-
 /// The cautions, under their title.
 pub(crate) fn cautions() -> String {
-    titled("cautions", texts::cautions())
+    Part::lines("cautions", texts::cautions()).text()
 }
 
 /// Lines that end in a line break, under a title; nothing where there are none.

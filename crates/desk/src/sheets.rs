@@ -11,6 +11,7 @@ mod pack_list;
 mod printing;
 mod proof;
 mod rig_card;
+mod take_along;
 mod teaching_card;
 
 pub use case_record::{CaseTold, LineTold, Told, case_record};
@@ -21,6 +22,7 @@ pub use pack_list::{Duty, Mass, PackList, Packed, pack_list};
 pub use printing::{Printed, SheetTrouble, print};
 pub use proof::Proof;
 pub use rig_card::rig_card;
+pub use take_along::take_along;
 pub use teaching_card::{Pictured, teaching_card};
 
 use crate::texts;

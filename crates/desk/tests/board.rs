@@ -188,3 +188,19 @@ fn a_piece_hangs_where_a_connector_is_and_what_the_file_told_of_it_gives_way() {
     assert!(!off.contains("piece ="), "{off}");
     assert!(changed(ANCHOR, &Change::Hang { connector: "nut".to_owned(), piece: None }).is_err(), "no connector");
 }
+
+#[test]
+fn the_first_placement_in_an_empty_text_begins_a_rig_that_can_be_solved() {
+    for what in [Placed::Anchor, Placed::Joint, Placed::Person] {
+        let place = Change::Place { what, at_m: [1.0, 0.0, 4.0], to: None };
+        let board = check("# mine\n", Some(&place)).expect("it is solved");
+        let points: Vec<_> = board["points"].as_array().expect("points").iter().map(|point| &point["kind"]).collect();
+        assert_eq!(points, ["anchor", "person"]);
+        assert_eq!(board["points"][0]["at_m"], serde_json::json!([1.0, 0.0, 4.0]));
+        let text = board["text"].as_str().expect("a text");
+        let next = Change::Place { what: Placed::Anchor, at_m: [0.0, 0.0, 4.0], to: None };
+        let joint = Change::Place { what: Placed::Joint, at_m: [0.5, 0.0, 3.0], to: None };
+        let text = changed(&changed(text, &joint).expect("a joint is placed"), &next).expect("and an anchor for it");
+        assert!(text.contains("# mine") && text.contains("anchor 2"), "{text}");
+    }
+}

@@ -21,6 +21,9 @@ pub const TEMPLATES: &[(&str, &str)] = &[
     ("inspection-record.typ", include_str!("../templates/inspection-record.typ")),
     ("case-record.typ", include_str!("../templates/case-record.typ")),
     ("pack-list.typ", include_str!("../templates/pack-list.typ")),
+    ("take-along.typ", include_str!("../templates/take-along.typ")),
+    ("card.typ", include_str!("../templates/card.typ")),
+    ("packing.typ", include_str!("../templates/packing.typ")),
 ];
 
 static LIBRARY: LazyLock<LazyHash<Library>> = LazyLock::new(|| LazyHash::new(Library::default()));

@@ -3,12 +3,15 @@
 import { Links } from './links.js';
 import { Picture } from './picture.js';
 import { Plot } from './plot.js';
+import * as reports from './report.js';
 import * as units from './units.js';
 
 const KEPT = 'linkwright.rigs';
 const REST_MS = 200;
 // What stands beside the picture follows a hand that moves no more often than this.
 const BESIDE_MS = 100;
+// Where the first anchor is placed, m: so high that who hangs on it is above the ground.
+const BEGINS_M = [0, 0, 3];
 
 const kept = () => JSON.parse(localStorage.getItem(KEPT) ?? '{}');
 
@@ -33,6 +36,7 @@ class Board {
     const names = [...document.querySelectorAll('[data-names] dt')].map((term) => [term.textContent, term.nextElementSibling.textContent]);
     this.links = new Links(document.querySelector('[data-links]'), this.words, new Map(names), (link) => this.shows(link));
     this.plot = new Plot(root.querySelector('.plot'), this.words, (moment) => this.draw(moment));
+    this.report = new reports.Report(document.querySelector('[data-report]'));
     this.past = [];
     this.coming = [];
     this.turn = 0;
@@ -54,6 +58,7 @@ class Board {
     this.plane.addEventListener('click', (event) => { const { loss } = event.target.dataset; if (loss) this.lose(Number(loss)); });
     document.getElementById('out').addEventListener('submit', (event) => { this.file(); if (!this.shown.trim()) event.preventDefault(); });
     document.querySelectorAll('[data-do]').forEach((node) => node.addEventListener(node.type === 'checkbox' ? 'change' : 'click', (event) => this[node.dataset.do](node, event)));
+    addEventListener('beforeprint', () => { document.querySelector('[data-paper]').textContent = this.shown; });
     document.addEventListener('keydown', (event) => {
       if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== 'z' || event.target === this.text) return;
       event.preventDefault();
@@ -92,16 +97,22 @@ class Board {
   async ask(path, body) {
     const answer = await fetch(path, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) });
     const told = await answer.json();
-    this.wrong(answer.ok ? [] : told.wrong);
+    if (!answer.ok) this.wrong(told.wrong, body.change ? 'refused' : 'not-computed');
+    else if (!this.refused) this.wrong([]);
     return answer.ok ? told : null;
   }
 
-  wrong(list) {
+  // What is wrong: with the text, so that all that is shown is of the one before; or with a change, which was not done. That stays told until something else
+  // is asked, though the text is as good as before.
+  wrong(list, why) {
     const place = document.querySelector('[data-wrong]');
+    this.refused = why === 'refused';
+    document.querySelector('main').classList.toggle('of-before', why === 'not-computed' && this.rig != null);
     if (!list.length && !place.hasChildNodes()) return;
     place.className = list.length ? 'wrong' : '';
     place.replaceChildren(...list.map(({ what, help, at }) => Object.assign(document.createElement('p'), { textContent: `${at ? `${at.join(':')}  ` : ''}${what}; ${help}` })));
-    if (list.length) this.say(this.words['not-computed']);
+    if (list.length) this.say(why === 'not-computed' && !this.rig ? '' : this.words[why]);
+    if (this.refused) place.scrollIntoView({ block: 'nearest' });
   }
 
   // As typed, at once; while one is on its way only the last wish waits.
@@ -116,10 +127,12 @@ class Board {
   async follow() {
     const { text, change } = this.wish;
     this.wish = null;
-    const rig = text.trim() ? await this.ask('/api/rig/quick', { text, change }) : null;
+    this.refused = false;
+    const rig = text.trim() || change ? await this.ask('/api/rig/quick', { text, change }) : null;
     if (!rig) return;
     this.rig = rig;
     if (change) this.shown = rig.text;
+    this.report.waits();
     this.draw();
     this.waits ??= setTimeout(() => this.beside(), BESIDE_MS);
   }
@@ -145,25 +158,42 @@ class Board {
   async check() {
     if (this.held || this.busy) return this.rest();
     const [turn, text] = [++this.turn, this.shown];
-    if (!text.trim()) { this.say(this.words['no-links']); return; }
+    if (!text.trim()) { this.blank(); return; }
     const rig = await this.ask('/api/rig/check', { text });
     if (!rig || turn !== this.turn || text !== this.shown) return;
     this.rig = rig;
     this.picture.refit();
-    this.say('');
+    if (!this.refused) this.say('');
+    this.report.tell(rig.report);
     this.draw();
     this.plot.draw(rig.motion);
     this.beside();
-    this.tell('[data-helps]', rig.answer.helps.map((help) => units.text(`${help.change} (${help.cost})`)));
+    this.tell('[data-helps]', reports.of(rig.report, 'helps'));
+    reports.lines(document.querySelector('[data-basis]'), reports.of(rig.report, 'losses'));
     this.tell_losses(rig.answer.losses ?? []);
     document.getElementById('drawing').innerHTML = rig.svg;
     document.querySelector('[data-do=losses]').checked = /^losses\s*=\s*true/m.test(text);
   }
 
+  // Of an empty text there is nothing to show.
+  blank() {
+    this.rig = null;
+    this.wrong([]);
+    this.picture.clear();
+    this.plot.draw(null);
+    this.links.tell([]);
+    this.connectors([]);
+    this.report.clear();
+    this.tell('[data-helps]', []);
+    this.tell_losses([]);
+    document.getElementById('drawing').replaceChildren();
+    this.say(this.words['no-links']);
+  }
+
   tell(place, lines) {
     const section = document.querySelector(place);
     section.hidden = !lines.length;
-    section.querySelector('ul').replaceChildren(...lines.map((line) => Object.assign(document.createElement('li'), { textContent: line })));
+    reports.lines(section.querySelector('ul'), lines);
   }
 
   // Each loss with what is weakest after it; pressed, it shows the rest of the rig.
@@ -265,6 +295,8 @@ class Board {
   // --- placing and taking away ---
   // By the pointer the next place that is pressed; by keys beside what is chosen, to be moved from there.
   place(button, event) {
+    // The first is an anchor with somebody who hangs on it: where it is has no meaning yet.
+    if (!this.rig || !this.shown.trim()) { this.anchor(BEGINS_M); return; }
     if (event.detail) { this.armed(!this.placing); return; }
     const beside = this.rig && (this.placed(this.chosen) ?? this.rig.points.find((point) => point.kind === 'anchor'));
     if (beside) this.anchor(this.moved(beside, [0.5, 0]));

@@ -11,7 +11,7 @@ const force = (kn) => (kn == null ? '–' : units.figure(kn, 1, 'kN'));
 
 // One link in one position.
 class Row {
-  constructor(words, names, { link, position, how }) {
+  constructor(words, names, heads, { link, position, how }) {
     this.words = words;
     this.names = names;
     this.node = document.createElement('tr');
@@ -19,6 +19,8 @@ class Row {
     if (how === 'rigging-error') this.node.className = 'source';
     const name = Object.assign(document.createElement('th'), { scope: 'row', textContent: link });
     const [way, ...figures] = Array.from({ length: 5 }, () => document.createElement('td'));
+    // Where the table is narrow, each cell tells the head of its column.
+    [way, ...figures].forEach((cell, place) => { cell.dataset.head = heads[place + 1]; });
     way.append(link_to(names.get(position) ?? position, `/handbook#${position}`));
     this.finding = link_to('', '');
     figures.at(-1).append(this.finding);
@@ -70,14 +72,15 @@ function keys(links) {
 export class Links {
   // `shows` says whether a link is wanted, by the way in which its position comes about.
   constructor(body, words, names, shows) {
-    Object.assign(this, { body, words, names, shows, rows: new Map() });
+    const heads = [...body.closest('table').tHead.rows[0].cells].map((head) => head.textContent);
+    Object.assign(this, { body, words, names, heads, shows, rows: new Map() });
   }
 
   tell(links) {
     const before = this.rows;
     this.rows = new Map();
     for (const [place, key] of keys(links).entries()) {
-      const row = before.get(key) ?? new Row(this.words, this.names, links[place]);
+      const row = before.get(key) ?? new Row(this.words, this.names, this.heads, links[place]);
       row.tell(links[place]);
       this.rows.set(key, row);
     }

@@ -43,6 +43,8 @@ export class Picture {
   // The frame stands still while something is dragged.
   refit() { this.frame = null; }
 
+  clear() { tell(this.plane, []); this.refit(); }
+
   fit(rig) {
     this.along = rig.along;
     if (this.frame) return;

@@ -56,7 +56,8 @@ export class Plot {
     });
     parts.push(...this.names(motion, y, { em, top, bottom }));
     this.cursor = make('line', { class: 'cursor', y1: top, y2: bottom });
-    this.svg.replaceChildren(...parts, this.cursor);
+    this.time = make('text', { y: top - em / 4 });
+    this.svg.replaceChildren(...parts, this.cursor, this.time);
     this.range.max = motion.times_s.length - 1;
     this.range.value = 0;
     this.mark(0);
@@ -81,6 +82,9 @@ export class Plot {
     const time = this.motion.times_s[moment];
     this.cursor.setAttribute('x1', this.x(time));
     this.cursor.setAttribute('x2', this.x(time));
+    this.time.textContent = `${time.toFixed(2)} s`;
+    this.time.setAttribute('x', this.x(time));
+    this.time.setAttribute('text-anchor', this.x(time) > WIDE / 2 ? 'end' : 'start');
     const loads = this.motion.curves.map((curve) => `${curve.name} ${units.figure(curve.kn[moment], 2, 'kN')} ${units.name('kN')}`);
     this.range.setAttribute('aria-valuetext', `${this.words['at-moment'].replace('{t}', time.toFixed(2))}: ${loads.join(', ')}`);
   }

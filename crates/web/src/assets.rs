@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Response};
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Name, kind and content.
-const ASSETS: [(&str, &str, &str); 13] = [
+const ASSETS: [(&str, &str, &str); 14] = [
     ("style.css", "text/css; charset=utf-8", include_str!("../assets/style.css")),
     ("pages.js", SCRIPT, include_str!("../assets/pages.js")),
     ("units.js", SCRIPT, include_str!("../assets/units.js")),
@@ -20,6 +20,7 @@ const ASSETS: [(&str, &str, &str); 13] = [
     ("board.js", SCRIPT, include_str!("../assets/board.js")),
     ("picture.js", SCRIPT, include_str!("../assets/picture.js")),
     ("links.js", SCRIPT, include_str!("../assets/links.js")),
+    ("report.js", SCRIPT, include_str!("../assets/report.js")),
     ("plot.js", SCRIPT, include_str!("../assets/plot.js")),
     ("icon.svg", "image/svg+xml", include_str!("../assets/icon.svg")),
 ];

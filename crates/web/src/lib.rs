@@ -18,6 +18,7 @@ mod layout;
 mod outings;
 mod problem;
 mod rack;
+mod report;
 pub mod rights;
 mod rigs;
 mod serve;

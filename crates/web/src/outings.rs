@@ -6,21 +6,21 @@ use crate::form::{Field, Kind, token};
 use crate::in_hand::InHand;
 use crate::layout::{Room, page};
 use crate::problem::{Problem, Wrong, rig_wrongs};
-use crate::rack::take_along::{self, Along};
+use crate::rack::take_along::{self, Along, Pieces, Told};
 use crate::rigs::EXAMPLES;
 use crate::typed::Typed;
-use crate::units::Chosen;
+use crate::units::{Chosen, Units};
 use crate::{Shared, Site, sheets, word};
 use axum::Router;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use desk::board::NotDrawn;
-use desk::checking::check_file;
-use desk::outing::{self, Day, NotPlanned, curve_told, pack_list, swapped};
+use desk::checking::{Checked, check_file};
+use desk::outing::{self, Day, NotPlanned, curve_told, pack_list, packed, swapped};
 use desk::rack::Answer;
 use desk::rack::labels::expand;
 use desk::rack::season::Ahead;
-use desk::sheets::Sheet;
+use desk::sheets::{Sheet, rig_card};
 use desk::solving::Solver;
 use maud::{Markup, html};
 use plan::outing::Outing;
@@ -37,7 +37,7 @@ const NAME: &str = "outing.toml";
 const WAITS: [u64; 4] = [30, 5, 120, 600];
 
 /// What can be asked of an outing, by the name of its button.
-const ASKED: [&str; 6] = ["plan", "swap", "curve", "buy", "pdf", "along"];
+const ASKED: [&str; 7] = ["plan", "swap", "curve", "buy", "pdf", "along", "along-pdf"];
 
 pub fn routes() -> Router<Arc<Site>> {
     Router::new().route("/outings", get(blank).post(ask))
@@ -85,15 +85,12 @@ fn until() -> Field {
 }
 
 async fn ask(Shared(site): Shared, Chosen(units): Chosen, typed: Typed) -> Result<Response, Problem> {
-    match answered(&site, &typed).await {
+    match answered(&site, &typed, units).await {
         Ok((Done::Told(answer), linked)) => {
             Ok(draw(&site, &typed, &[], Some(told::told(&answer, linked, units))).into_response())
         }
-        Ok((Done::Sheet(sheet), _)) => sheets::pdf(&site, units.sheet(sheet), "pack-list").await,
-        Ok((Done::Along(along), true)) => take_along::file(&site, &along, units).await,
-        Ok((Done::Along(along), false)) => {
-            take_along::file(&site, &Along { labels: Vec::new(), ..*along }, units).await
-        }
+        Ok((Done::Sheet(sheet, name), _)) => sheets::pdf(&site, units.sheet(sheet), name).await,
+        Ok((Done::Along(along), _)) => take_along::file(&site, &along, units).await,
         Err(Stopped::Problem(problem)) => {
             Ok(draw(&site, &typed, &crate::form::against(problem)?, None).into_response())
         }
@@ -104,7 +101,8 @@ async fn ask(Shared(site): Shared, Chosen(units): Chosen, typed: Typed) -> Resul
 /// What came of it.
 enum Done {
     Told(Answer),
-    Sheet(Sheet),
+    /// And what its file is called.
+    Sheet(Sheet, &'static str),
     Along(Box<Along>),
 }
 
@@ -121,7 +119,7 @@ impl<P: Into<Problem>> From<P> for Stopped {
 }
 
 /// Checks of rigs and the solver take their time: both run beside the server.
-async fn answered(site: &Site, typed: &Typed) -> Result<(Done, bool), Stopped> {
+async fn answered(site: &Site, typed: &Typed, units: Units) -> Result<(Done, bool), Stopped> {
     let mut files: Vec<_> = EXAMPLES.iter().map(|(name, text)| (format!("{name}.toml"), (*text).to_owned())).collect();
     files.push((NAME.to_owned(), typed.get("text").to_owned()));
     let hand = Arc::new(InHand { files, outside: site.outside });
@@ -136,7 +134,7 @@ async fn answered(site: &Site, typed: &Typed) -> Result<(Done, bool), Stopped> {
         Some(until) => Some(site.rack.season(&day, until).await?),
         None => None,
     };
-    let asked = Asked { what, missing, ahead, patience: waits(typed)? };
+    let asked = Asked { what, missing, ahead, patience: waits(typed)?, units };
     Ok((computed(move || told_of(&hand, &day, outing, &asked)).await?, linked))
 }
 
@@ -146,6 +144,7 @@ struct Asked {
     missing: Vec<String>,
     ahead: Option<Ahead>,
     patience: Duration,
+    units: Units,
 }
 
 fn waits(typed: &Typed) -> Result<Duration, Problem> {
@@ -173,8 +172,11 @@ async fn gathered(site: &Site, day: &Day) -> Result<Outing, Stopped> {
 fn told_of(hand: &InHand, day: &Day, mut outing: Outing, asked: &Asked) -> Result<Done, NotPlanned> {
     let solver = Solver { surroundings: hand, patience: asked.patience };
     Ok(Done::Told(match asked.what.as_str() {
-        "pdf" => return Ok(Done::Sheet(pack_list(day, &outing, &outing::choose(solver, &outing)?))),
+        "pdf" => {
+            return Ok(Done::Sheet(pack_list(day, &outing, &outing::choose(solver, &outing)?), "pack-list"));
+        }
         "along" => return Ok(Done::Along(Box::new(along(hand, solver, day, &outing)?))),
+        "along-pdf" => return Ok(Done::Sheet(along_on_paper(hand, solver, day, &outing, asked.units)?, "take-along")),
         "swap" => {
             let earlier = outing::choose(solver, &outing)?;
             let planned = outing::swap(solver, &mut outing, &earlier, &asked.missing)?;
@@ -192,14 +194,41 @@ fn told_of(hand: &InHand, day: &Day, mut outing: Outing, asked: &Asked) -> Resul
     }))
 }
 
-/// The day's rigs, and the pieces that are chosen for it.
+/// Which piece goes where, what each is, and the day's rigs.
 fn along(hand: &InHand, solver: Solver<'_>, day: &Day, outing: &Outing) -> Result<Along, NotPlanned> {
     let choice = outing::choose(solver, outing)?;
     let taken = (0..outing.needs.len()).flat_map(|need| choice.taken(need)).chain(choice.idle(outing));
     let labels: BTreeSet<String> = taken.map(|taken| taken.label).collect();
-    let rigs = day.file.rigs.iter().map(|rig| check_file(hand, &rig.file, None).map_err(NotPlanned::Rig));
-    let rigs = rigs.collect::<Result<_, _>>()?;
-    Ok(Along { title: day.file.title.clone(), labels: labels.into_iter().collect(), rigs })
+    let pieces = if day.file.pieces.is_empty() {
+        Pieces::OfRack(labels.into_iter().collect())
+    } else {
+        Pieces::OfFile(labels.into_iter().map(|label| of_file(day, outing, label)).collect())
+    };
+    let pack = Some(packed(day, outing, &choice));
+    Ok(Along { title: day.file.title.clone(), pack, pieces, rigs: rigs(hand, day)? })
+}
+
+fn of_file(day: &Day, outing: &Outing, label: String) -> Told {
+    let gear = outing.piece(&label).and_then(|piece| piece.is.gear);
+    Told { gear, marking: day.file.markings.get(&label).cloned(), label }
+}
+
+/// The same on paper: the pack list, then the card of each rig.
+fn along_on_paper(
+    hand: &InHand,
+    solver: Solver<'_>,
+    day: &Day,
+    outing: &Outing,
+    units: Units,
+) -> Result<Sheet, NotPlanned> {
+    let pack = pack_list(day, outing, &outing::choose(solver, outing)?);
+    let cards = rigs(hand, day)?.iter().map(|rig| rig_card(rig, units)).collect();
+    Ok(desk::sheets::take_along(pack, cards))
+}
+
+/// The rigs that the day names. What cannot be found has been told by name before: no day is read without its rigs.
+fn rigs(hand: &InHand, day: &Day) -> Result<Vec<Checked>, NotPlanned> {
+    day.rigs().into_iter().map(|rig| check_file(hand, rig, None).map_err(NotPlanned::Rig)).collect()
 }
 
 fn wrongs(not: NotPlanned) -> Vec<Wrong> {

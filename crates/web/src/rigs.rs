@@ -171,6 +171,7 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
         "because",
         "as-lost",
         "not-held",
+        "refused",
     ];
     let said: Vec<_> = words.iter().map(|code| (*code, word(&format!("board-{code}")))).collect();
     html! {
@@ -216,12 +217,17 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
             }
             div data-wrong role="alert" {}
             p data-said role="status" {}
+            section data-report hidden {
+                h2 { (word("board-report")) }
+                div data-head aria-live="polite" {}
+                div.parts data-parts {}
+            }
             section { h2 { (word("board-findings")) }
                 p.ticks { @for how in terms::How::ALL {
                     label.tick { input type="checkbox" data-how=(how.code()) checked; (texts::how(*how).name) }
                 } }
                 div.scroll tabindex="0" role="region" aria-label=(word("board-findings")) {
-                    table.figures {
+                    table.figures.stacks {
                         thead { tr { @for code in ["link", "position", "sees", "bears", "margin", "finding"] { th scope="col" { (word(&format!("board-{code}"))) } } } }
                         tbody data-links {}
                     }
@@ -233,8 +239,9 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
                 datalist #pieces {}
             }
             section data-helps hidden { h2 { (word("board-helps")) } ul {} }
-            section data-losses hidden { h2 { (word("board-lost")) } p.hint { (word("board-lost-hint")) } ul.rows {} }
+            section data-losses hidden { h2 { (word("board-lost")) } p.hint { (word("board-lost-hint")) } ul.rows {} ul data-basis {} }
             section { h2 { (word("board-elevation")) } figure #drawing.sheet.wide tabindex="0" aria-label=(word("drawing")) {} }
+            section.paper { h2 { (word("board-text")) } pre data-paper data-as-written { (text) } }
             dl hidden data-names {
                 @for position in trade::position::Position::ALL { dt { (position.code()) } dd { (texts::position(*position).name) } }
                 @for finding in terms::Finding::ALL { dt { (finding.code()) } dd { (texts::finding(*finding).name) } }
@@ -255,5 +262,5 @@ async fn out(Shared(site): Shared, Chosen(units): Chosen, typed: Typed) -> Resul
         return sheets::pdf(&site, desk::sheets::rig_card(&checked, units), "rig-card").await;
     }
     let labels = checked.rig.connectors.iter().filter_map(|seated| seated.connector.piece.clone()).collect();
-    take_along::file(&site, &Along { title: checked.rig.title.clone(), labels, rigs: vec![checked] }, units).await
+    take_along::file(&site, &Along::of_rack(checked.rig.title.clone(), labels, vec![checked]), units).await
 }

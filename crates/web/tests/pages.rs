@@ -350,6 +350,43 @@ async fn the_interface_moves_a_point_and_tells_faults_with_their_place() {
     assert_eq!(ask("/api/rig/quick", serde_json::json!({ "txt": text })).await.status, StatusCode::BAD_REQUEST);
 }
 
+/// All that the command line's report says of a rig but its table of links and its cautions, line by line.
+#[tokio::test]
+async fn the_board_says_what_the_report_says() {
+    let pages = Pages::new("report").await;
+    for text in [
+        include_str!("../../../examples/lead-sea-cliff.toml"),
+        include_str!("../../../examples/haul-sea-cliff.toml"),
+        include_str!("../../../examples/ground-slab.toml"),
+        include_str!("../../../examples/three-leg-anchor.toml"),
+    ] {
+        let told = ask_json(&pages, "/api/rig/check", &serde_json::json!({ "text": text })).await;
+        let board: serde_json::Value = serde_json::from_str(&told.text).expect("JSON");
+        let said = words_of(&board["report"]);
+        let checked = desk::checking::check_text(text, "rig.toml", trade::policy::Policy::default()).expect("a rig");
+        let report = desk::report::text(&checked);
+        let sections: Vec<&str> = report.split("\n\n").collect();
+        let is_said_elsewhere = |section: &&&str| section.starts_with("link ") || section.starts_with("Cautions");
+        let own = sections[1..].iter().filter(|section| !is_said_elsewhere(section));
+        for line in own.flat_map(|section| section.lines()) {
+            let cells = line.trim().split("  ").map(str::trim).filter(|cell| !cell.is_empty());
+            for cell in cells {
+                assert!(said.contains(cell), "{cell:?} is not among what the board says: {said}");
+            }
+        }
+    }
+}
+
+/// All texts in a value, a line each.
+fn words_of(value: &serde_json::Value) -> String {
+    match value {
+        serde_json::Value::String(text) => format!("{text}\n"),
+        serde_json::Value::Array(parts) => parts.iter().map(words_of).collect(),
+        serde_json::Value::Object(parts) => parts.values().map(words_of).collect(),
+        _ => String::new(),
+    }
+}
+
 #[tokio::test]
 async fn what_is_sent_again_is_written_once_and_leads_to_its_entry() {
     let pages = Pages::example().await;
@@ -448,6 +485,7 @@ async fn a_rig_goes_along_with_its_drawing_and_its_report() {
     for part in ["<svg", "Weakest:", "C-001", "Cautions"] {
         assert!(file.text.contains(part), "{part}");
     }
+    assert!(!file.text.contains("<pre"), "lines break where the paper ends");
     assert!(!file.text.contains("src=") && !file.text.contains("<script"), "it needs nothing else");
     let pdf = pages.post("/rigs/out", &[("rig", &text), ("as", "pdf")]).await;
     assert!(pdf.status == StatusCode::NOT_IMPLEMENTED && pdf.text.contains("linkwright-press"), "{}", pdf.text);

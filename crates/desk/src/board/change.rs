@@ -1,6 +1,8 @@
 //! Changes of a rig's text: numbers, rows and names are rewritten, and every comment and all else stays where it is.
 
-use crate::somebody_kg;
+use crate::beginning::begin;
+use crate::{somebody_kg, texts};
+use rig::scene::{Answers, Scene};
 use serde::Deserialize;
 use std::collections::BTreeSet;
 use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, Value, value};
@@ -17,7 +19,7 @@ pub enum Change {
         at_m: [f64; 3],
     },
     /// Something is placed. An anchor comes with a draw that the first rope runs through, where the rig has draws, or else with a leg to a point;
-    /// a joint and a person hang on a leg from a point.
+    /// a joint and a person hang on a leg from a point. In an empty text it begins a rig: an anchor there, and a person who hangs below it.
     Place {
         /// What.
         #[serde(default)]
@@ -86,6 +88,7 @@ impl Change {
     pub(super) fn make(&self, document: &mut DocumentMut) -> Option<()> {
         match self {
             Self::Move { point, at_m } => fill(place_of(document, point)?, *at_m),
+            Self::Place { at_m, .. } if document.is_empty() => seed(document, *at_m)?,
             Self::Place { what: Placed::Anchor, at_m, to } => place(document, *at_m, to.as_deref())?,
             Self::Place { what: Placed::Joint, at_m, to } => hang_on(document, "joint", *at_m, to.as_deref())?,
             Self::Place { what: Placed::Person, at_m, to } => hang_on(document, "person", *at_m, to.as_deref())?,
@@ -148,6 +151,22 @@ fn free_name(document: &DocumentMut, kind: &str) -> String {
     let taken: BTreeSet<&str> = tables.flat_map(ArrayOfTables::iter).filter_map(|row| text(row, "name")).collect();
     let mut names = (1..).map(|number| format!("{kind} {number}"));
     names.find(|name| !taken.contains(name.as_str())).unwrap_or_default()
+}
+
+/// How far below the anchor a person hangs in a rig that is begun, m: as far as a lanyard is long, and to be moved.
+const BELOW_M: f64 = 1.0;
+
+/// The least that can be solved: an anchor, and a person who hangs below it on the cord that the scene of an anchor takes.
+fn seed(document: &mut DocumentMut, at_m: [f64; 3]) -> Option<()> {
+    let begun: DocumentMut = begin(Scene::Anchor, &Answers::default()).ok()?.parse().ok()?;
+    document.insert("title", value(texts::page("rigs-own", &[])));
+    for key in ["case", "sling"] {
+        document.insert(key, begun.get(key)?.clone());
+    }
+    let name = free_name(document, "anchor");
+    push(document, "anchor", point(&name, at_m))?;
+    let [x, y, z] = at_m;
+    hang_on(document, "person", [x, y, z - BELOW_M], Some(&name))
 }
 
 fn place(document: &mut DocumentMut, at_m: [f64; 3], to: Option<&str>) -> Option<()> {

@@ -7,7 +7,7 @@ use rig::file::{FaultCode, Faults, Format, Placed, Report};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 use serde_json::Value;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::LazyLock;
 use terms::{Force, Length, Quality, Source};
@@ -52,6 +52,8 @@ pub struct OutingFile {
     pub rigs: Vec<RigNamed>,
     /// What there is, where the file tells it.
     pub pieces: Vec<Piece>,
+    /// What is stamped on those, by label.
+    pub markings: BTreeMap<String, String>,
     /// Labels that must come along.
     pub along: Vec<String>,
     /// What was done, told afterwards.
@@ -431,6 +433,8 @@ fn resolve(file: OutingTables, report: &mut Report<'_>) -> OutingFile {
     let all: Vec<&Duty> =
         own.iter().chain(duties().iter().filter(|duty| own.iter().all(|own| own.name != duty.name))).collect();
     let needs: Vec<Wanted> = file.need.into_iter().filter_map(|need| wanted(need, &all, report)).collect();
+    let stamped = |piece: &PieceTable| Some((piece.label.value.clone(), piece.marking.clone()?));
+    let markings = file.piece.iter().filter_map(stamped).collect();
     let pieces = pieces(file.piece, &all, report);
     let offers = file.offer.into_iter().filter_map(|table| offered(table, &all, report)).collect();
     let done = file.done.into_iter().filter_map(|done| done_with(done, &needs, report)).collect();
@@ -448,6 +452,7 @@ fn resolve(file: OutingTables, report: &mut Report<'_>) -> OutingFile {
             .map(|rig| RigNamed { file: rig.file.value, times: rig.times, span: rig.file.span })
             .collect(),
         pieces,
+        markings,
         along: file.along,
         done,
         offers,

@@ -31,7 +31,7 @@ use trade::policy::Policy;
 use trade::position::Position;
 
 pub use kept::Kept;
-pub use sheet::pack_list;
+pub use sheet::{pack_list, packed};
 pub use tell::{curve as curve_told, swapped};
 
 /// Past this many, what would have been taken in a piece's place is not asked.
@@ -167,6 +167,13 @@ impl Day {
     #[must_use]
     pub fn gears(&self) -> BTreeSet<Gear> {
         self.file.needs.iter().map(|need| need.duty.gear).collect()
+    }
+
+    /// The rig files that it names, whole or for a link of theirs, each once.
+    #[must_use]
+    pub fn rigs(&self) -> BTreeSet<&str> {
+        let for_a_link = self.file.needs.iter().filter_map(|need| need.link.as_ref()).map(|(rig, _)| rig.as_str());
+        self.file.rigs.iter().map(|rig| rig.file.as_str()).chain(for_a_link).collect()
     }
 
     /// Models of devices whose instructions count, and are to be looked up on the rack.

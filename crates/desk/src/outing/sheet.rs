@@ -6,9 +6,15 @@ use crate::texts;
 use plan::choice::{Choice, Taken};
 use plan::outing::Outing;
 
-/// The pack list of a choice: pieces by need, and what goes along beside.
+/// The pack list of a choice on paper.
 #[must_use]
 pub fn pack_list(day: &Day, outing: &Outing, choice: &Choice) -> sheets::Sheet {
+    sheets::pack_list(&packed(day, outing, choice))
+}
+
+/// The pack list of a choice: pieces by need, what goes along beside, and what is short.
+#[must_use]
+pub fn packed(day: &Day, outing: &Outing, choice: &Choice) -> PackList {
     let piece = |taken: &Taken| {
         let piece = outing.piece(&taken.label);
         let model = piece.and_then(|piece| {
@@ -39,11 +45,11 @@ pub fn pack_list(day: &Day, outing: &Outing, choice: &Choice) -> sheets::Sheet {
     }
     let short = outing.needs.iter().zip(&choice.short).filter(|(_, short)| **short > 0);
     let short = short.map(|(need, count)| super::tell::short(need, *count)).chain(super::tell::left(outing, choice));
-    sheets::pack_list(&PackList {
+    PackList {
         title: day.file.title.clone(),
         subtitle: day.when(),
         duties,
         people: day.file.people,
         short: short.collect(),
-    })
+    }
 }

@@ -47,6 +47,14 @@ pub struct Packed {
 }
 
 impl Packed {
+    /// Label, model, mass of all of it, and what to know of it.
+    #[must_use]
+    pub fn row(&self) -> [String; 4] {
+        let label = if self.count == 1 { self.label.clone() } else { format!("{} × {}", self.count, self.label) };
+        let mass = self.all_g().map_or_else(|| word("not-told"), |grams| figures::mass(grams.cast_signed()));
+        [label, self.model.clone(), mass, self.remark.clone()]
+    }
+
     fn all_g(&self) -> Option<u64> {
         self.mass_g.map(|mass| u64::from(mass) * u64::from(self.count))
     }
@@ -94,12 +102,7 @@ pub fn pack_list(list: &PackList) -> Sheet {
 }
 
 fn duty(duty: &Duty) -> Value {
-    let row = |piece: &Packed| {
-        let label = if piece.count == 1 { piece.label.clone() } else { format!("{} × {}", piece.count, piece.label) };
-        let mass = piece.all_g().map_or_else(|| word("not-told"), |grams| figures::mass(grams.cast_signed()));
-        [label, piece.model.clone(), mass, piece.remark.clone()]
-    };
-    json!({ "name": duty.name, "asks": duty.asks, "pieces": duty.pieces.iter().map(row).collect::<Vec<_>>() })
+    json!({ "name": duty.name, "asks": duty.asks, "pieces": duty.pieces.iter().map(Packed::row).collect::<Vec<_>>() })
 }
 
 /// Each duty's mass where there are several, that of all, and a person's share.

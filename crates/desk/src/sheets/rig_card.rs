@@ -13,6 +13,9 @@ use terms::{Finding, Reason};
 /// Links on a card before the rest is only counted.
 const ROWS: usize = 12;
 
+/// The file of its drawing.
+const DRAWING: &str = "drawing.svg";
+
 /// The card of a checked rig, in some units.
 #[must_use]
 pub fn rig_card(checked: &Checked, units: Units) -> Sheet {
@@ -23,6 +26,7 @@ pub fn rig_card(checked: &Checked, units: Units) -> Sheet {
         "subtitle": report::asked(&checked.rig),
         "ground": report::ground(checked),
         "weakest": report::weakest(checked),
+        "drawing": DRAWING,
         "drawing_in_words": texts::fill(&word("rig-drawing"), &[("title", checked.rig.title.clone())]),
         "links": rated.iter().take(ROWS).map(|link| row(link)).collect::<Vec<_>>(),
         "more": (more > 0).then(|| texts::fill(&word("more-links"), &[("count", more.to_string())])),
@@ -46,7 +50,7 @@ pub fn rig_card(checked: &Checked, units: Units) -> Sheet {
             "heights": word("heights"), "gives": word("gives"), "clips": word("clips"), "losses": word("losses"), "hangs": word("hangs"), "runs": word("runs"), "helps": word("helps"), "basis": word("basis"),
         },
     });
-    let drawings = BTreeMap::from([("drawing.svg".to_owned(), picture::figure(checked, units))]);
+    let drawings = BTreeMap::from([(DRAWING.to_owned(), picture::figure(checked, units))]);
     units.sheet(Sheet { template: "rig-card.typ", data, drawings })
 }
 
