@@ -54,6 +54,7 @@ fn lists(rack: &Rack, piece: u64, on: Date) -> Vec<Question> {
     let one = |column: &str, value: &str| (format!("{PAGE} WHERE {column} = $1 {ORDER}"), vec![value.to_owned()]);
     let listed = |what, query, (sql, values)| Question { what, query, sql, values, has_one_order: true };
     let three = format!("{PAGE} WHERE gear = $1 AND site = $2 AND standing = $3 {ORDER}");
+    let due_at = format!("{PAGE} WHERE due_on < $1 AND site = $2 ORDER BY due_on, id LIMIT 50");
     let due = format!("{PAGE} WHERE due_on < $1 ORDER BY due_on, id LIMIT 50");
     let of_kit = format!("{PAGE} WHERE kit = {} {ORDER}", kit.map_or(0, register::id::Id::number));
     let withdrawn = Some(State::Withdrawn);
@@ -67,7 +68,12 @@ fn lists(rack: &Rack, piece: u64, on: Date) -> Vec<Question> {
         listed(
             "of gear, site and standing",
             Query { gear: text("sling"), site: text(&site), standing: Some(State::Quarantined), ..all.clone() },
-            (three, vec!["sling".to_owned(), site, "quarantined".to_owned()]),
+            (three, vec!["sling".to_owned(), site.clone(), "quarantined".to_owned()]),
+        ),
+        listed(
+            "due before a day, at a site",
+            Query { due_before: Some(on), site: Some(site.clone()), ..all.clone() },
+            (due_at, vec![on.to_string(), site.clone()]),
         ),
         listed("due before a day", Query { due_before: Some(on), ..all }, (due, vec![on.to_string()])),
     ]

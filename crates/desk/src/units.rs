@@ -295,7 +295,7 @@ impl Units {
         out
     }
 
-    /// A sheet whose drawings are in these units already: what it says, but for what somebody typed or stamped, which stands under [`AS_WRITTEN`].
+    /// A sheet whose drawings are in these units already: what it says, but for what somebody typed or stamped, which stands under `AS_WRITTEN`.
     #[must_use]
     pub fn sheet(self, mut sheet: Sheet) -> Sheet {
         self.said(&mut sheet.data);

@@ -11,7 +11,7 @@ use sqlx::Row;
 pub const SCHEMA: i64 = MIGRATIONS.len() as i64;
 
 /// What leads from each version to the next; never changed, only added to.
-const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS, BESIDE, OUTDATED, ACCOUNTS];
+const MIGRATIONS: &[&[&str]] = &[LOG, PROJECTION, KITS, FILTERS, BESIDE, OUTDATED, ACCOUNTS, DUE_AT_A_SITE];
 
 /// The log, and what stands beside it.
 const LOG: &[&str] = &[
@@ -97,6 +97,9 @@ const ACCOUNTS: &[&str] = &[
         key {text} NOT NULL PRIMARY KEY, person {text} NOT NULL, begun_ms BIGINT NOT NULL, seen_ms BIGINT NOT NULL)",
     "CREATE INDEX sign_in_person ON sign_in (person)",
 ];
+
+/// What is due at one site was picked from all that is there, and sorted.
+const DUE_AT_A_SITE: &[&str] = &["CREATE INDEX rack_due_site ON rack (site, due_on, id)"];
 
 /// The version since which what is derived is as it is now: what an earlier one derived is made anew.
 const DERIVED_SINCE: i64 = 3;
