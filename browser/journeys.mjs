@@ -175,7 +175,8 @@ async function offline({ page, complaints }, journey, site) {
   await page.getByRole('button', { name: 'Drop it for good' }).click();
   await page.locator('[data-none=refused-ones]:visible').waitFor();
   await journey.go('/log');
-  const entries = (await page.locator('.history li').allInnerTexts()).slice(before);
+  // The log tells the newest first.
+  const entries = (await page.locator('.history li').allInnerTexts()).reverse().slice(before);
   assert.equal(entries.length, 5, entries.join('\n'));
   for (const [place, what] of [/before-each-use|inspected/, /the shingle/, /cleaned/, /groove/, /dropped/].entries()) assert.match(entries[place], what);
   complaints.splice(0);
