@@ -128,6 +128,11 @@ pub(super) async fn migrate(store: &Store, to: i64) -> Result<()> {
     if (1..DERIVED_SINCE).contains(&found) && to >= DERIVED_SINCE {
         rebuild::rebuild(&mut writing, None, &|_, _| {}).await?;
     }
+    if found > 0 {
+        // Of a new index nothing is known, and beside one of which much is it looks better than it is. Told together with it: connections
+        // that are open already learn of both.
+        sqlx::Executor::execute(&mut *writing, dialect.analyse()).await?;
+    }
     writing.commit().await
 }
 
