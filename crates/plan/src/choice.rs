@@ -91,11 +91,10 @@ impl Choice {
     pub fn idle(&self, outing: &Outing) -> Vec<Taken> {
         let used: Vec<Taken> = (0..self.units.len()).flat_map(|need| self.taken(need)).collect();
         let of = |label: &str| used.iter().filter(|taken| taken.label == label).map(|taken| taken.count).sum::<u32>();
-        let goes = |set: &str| self.goes(outing, set);
         let mut idle = Vec::new();
         for piece in &outing.pieces {
             let comes = match piece.goes_with() {
-                Some(set) if goes(set) => piece.count,
+                Some(set) if self.goes(outing, set) => piece.count,
                 _ => piece.along,
             };
             let more = comes.saturating_sub(of(&piece.label));
@@ -119,12 +118,12 @@ impl Choice {
 
     /// Whether a set goes along: for a piece of it that is needed, or must.
     fn goes(&self, outing: &Outing, set: &str) -> bool {
-        let of_set = outing.pieces.iter().filter(|piece| piece.goes_with() == Some(set));
-        of_set.clone().any(|piece| piece.along > 0 || self.takes(piece))
+        let mut of_set = outing.pieces.iter().filter(|piece| piece.goes_with() == Some(set));
+        of_set.any(|piece| piece.along > 0 || self.takes(piece))
     }
 
     fn takes(&self, piece: &Piece) -> bool {
-        let all = self.units.iter().flatten().flat_map(|unit| &unit.pieces);
-        all.clone().any(|taken| taken.label == piece.label)
+        let mut all = self.units.iter().flatten().flat_map(|unit| &unit.pieces);
+        all.any(|taken| taken.label == piece.label)
     }
 }

@@ -129,10 +129,9 @@ impl Rack<'_> {
             return Err(Fault::no_such_word(outcome, OUTCOMES.into_iter()).into());
         }
         let rows = self.find_all(labels).await?;
-        let ids = |rows: &[&Summary]| rows.iter().map(|row| row.id).collect::<Vec<Id>>();
-        let mut events =
-            vec![(Event::Settled { case, outcome: outcome.to_owned() }, ids(&rows.iter().collect::<Vec<_>>()))];
-        events.splice(0..0, self.outstanding(&rows, outcome, case, &view).await?);
+        let settled = (Event::Settled { case, outcome: outcome.to_owned() }, rows.iter().map(|row| row.id).collect());
+        let outstanding = self.outstanding(&rows, outcome, case, &view).await?;
+        let events = outstanding.into_iter().chain([settled]).collect();
         let pick = Pick::Labels(labels.to_owned());
         self.log_each(&About { pick, on: None, note: None, photos: Vec::new() }, &rows, None, events).await?;
         self.show_case(case).await
