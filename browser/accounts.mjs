@@ -3,15 +3,10 @@
 // node browser/accounts.mjs PROGRAM FOLDER, as browser/journeys.mjs.
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
-import { mkdirSync } from 'node:fs';
-import { join } from 'node:path';
-import { Journey } from './journey.mjs';
-import { browser, open, serve } from './site.mjs';
+import { run } from './run.mjs';
 
 const [program, folder] = process.argv.slice(2);
-const only = process.env.ONLY?.split(',');
 const PASSWORD = 'a rope of sand and salt';
-mkdirSync(folder, { recursive: true });
 
 // Anna keeps the rack and inspects, Ben may log, Cleo may look.
 function prepare(store) {
@@ -171,47 +166,17 @@ async function changes({ page }, journey) {
   await page.waitForURL(/\/rack$/);
 }
 
-// Console lines of refusals that a journey asks for.
-const ASKED_FOR = /status of (401|403|409|422)|ERR_CONNECTION_REFUSED|Failed to fetch/;
-
-const chromium = await browser();
-let failed = 0;
-for (const width of [360, 768, 1280]) {
-  const site = await serve(program, { prepare, more: ['--accounts'] });
-  const my = await open(chromium, width);
-  const journey = new Journey(site.address, my.page, width, folder);
-  for (const way of [comesIn, signs, waits, endsMeanwhile, changes].filter(({ name }) => !only || only.includes(name))) {
-    const from = Date.now();
-    try {
-      await way(my, journey, site);
-      assert.deepEqual(my.complaints.splice(0).filter((line) => !ASKED_FOR.test(line)), [], 'the console is quiet');
-      console.log(`ok    ${way.name} with accounts at ${width} px, ${Date.now() - from} ms`);
-    } catch (fault) {
-      failed += 1;
-      console.log(`FAIL  ${way.name} with accounts at ${width} px, on ${my.page.url()}\n${fault.stack}`);
-      if (site.gone()) await site.again();
-    }
-  }
-  if (process.env.SHOTS) await pictures(site.address, width);
-  const status = await site.end();
-  if (status !== 0) { failed += 1; console.log(`FAIL  the pages ended with ${status}`); }
-}
-
-// In the dark and on paper, to be looked at.
-async function pictures(address, width) {
-  for (const [kind, options] of [['dark', { colorScheme: 'dark' }], ['print', {}]]) {
-    const { page } = await open(chromium, width, options);
-    await page.goto(`${address}sign-in`);
-    await page.screenshot({ path: join(folder, `${kind}-sign-in-${width}.png`), fullPage: true });
-    await signIn(page, 'Anna');
-    await page.waitForURL(/\/rack$/);
-    if (kind === 'print') await page.emulateMedia({ media: 'print' });
-    for (const path of ['me', 'accounts', 'piece/C-003']) {
-      await page.goto(address + path);
-      await page.screenshot({ path: join(folder, `${kind}-${path.replace('/', '-')}-signed-in-${width}.png`), fullPage: true });
-    }
-  }
-}
-
-await chromium.close();
+const failed = await run({
+  program,
+  folder,
+  prepare,
+  more: ['--accounts'],
+  within: ' with accounts',
+  ways: [comesIn, signs, waits, endsMeanwhile, changes],
+  asked: /status of (401|403|409|422)|ERR_CONNECTION_REFUSED|Failed to fetch/,
+  pictures: {
+    enter: async (page) => { await signIn(page, 'Anna'); await page.waitForURL(/\/rack$/); },
+    pages: [['me-signed-in', 'me'], ['accounts-signed-in', 'accounts'], ['piece-C-003-signed-in', 'piece/C-003']],
+  },
+});
 process.exit(failed ? 1 : 0);

@@ -3,18 +3,14 @@
 // node browser/journeys.mjs PROGRAM FOLDER: every page seen is left in FOLDER as HTML, and with SHOTS=yes as a picture.
 import assert from 'node:assert/strict';
 import { spawnSync } from 'node:child_process';
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { Journey } from './journey.mjs';
 import { moves } from './moves.mjs';
-import { browser, open, serve } from './site.mjs';
+import { run } from './run.mjs';
 
 const [program, folder] = process.argv.slice(2);
-// Some journeys alone, by their names; most want the example that the first one takes.
-const only = process.env.ONLY?.split(',');
 // The smallest photo there is.
 const PIXEL = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==', 'base64');
-mkdirSync(folder, { recursive: true });
 
 // First start, the example, and the rack.
 async function begins({ page }, journey) {
@@ -458,6 +454,34 @@ async function hangs({ page }, journey) {
   await journey.look('board-hangs', { html: false });
 }
 
+// A figure is typed where the thing that is chosen tells its own; what is refused stays told, and the file is the one that the command line reads.
+async function types({ page }, journey) {
+  await journey.go('/rigs/board?example=lead-sea-cliff');
+  const mass = page.getByLabel('mass, kg');
+  const text = page.getByLabel('The rig file');
+  await page.locator('[data-figures]:not([hidden])').waitFor();
+  await page.locator('[data-point="leader"]').focus();
+  await mass.waitFor();
+  assert.equal(await page.getByLabel('Figures of').inputValue(), 'person leader');
+  const sees = () => page.locator('[data-links] td:nth-child(3)').first().innerText();
+  const before = await sees();
+  await mass.focus();
+  await page.keyboard.press('Control+a');
+  await page.keyboard.type('110');
+  await page.keyboard.press('Enter');
+  await page.waitForFunction(() => document.getElementById('text').value.includes('mass_kg = 110\n'));
+  await page.waitForFunction((old) => document.querySelector('[data-links] td:nth-child(3)').innerText !== old, before);
+  await page.getByLabel('Figures of').selectOption('person belayer');
+  await page.getByLabel('stands').uncheck();
+  await page.waitForFunction(() => document.getElementById('text').value.includes('stands = false'));
+  await page.getByLabel('Figures of').selectOption('draw 1');
+  await page.getByLabel('length, m').fill('-1');
+  await page.getByLabel('length, m').press('Enter');
+  await page.locator('[data-wrong].wrong').waitFor();
+  assert.match(await text.inputValue(), /length_m = 0\.17\n/, 'what is no length is not written');
+  await journey.look('board-figures', { html: false });
+}
+
 // A rig of one's own, from nothing, by keys and by the pointer.
 async function owns({ page }, journey) {
   await journey.go('/rigs/board');
@@ -579,41 +603,18 @@ async function keys({ page }, journey) {
   }
 }
 
-const chromium = await browser();
-let failed = 0;
-for (const width of [360, 768, 1280]) {
-  const site = await serve(program);
-  const my = await open(chromium, width);
-  const journey = new Journey(site.address, my.page, width, folder);
-  for (const way of [begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, owns, hangs, loses, scenes, reads, keys].filter(({ name }) => !only || only.includes(name))) {
-    const from = Date.now();
-    try {
-      await way(my, journey, site);
-      assert.deepEqual(my.complaints.splice(0).filter((line) => !/422/.test(line)), [], 'the console is quiet');
-      console.log(`ok    ${way.name} at ${width} px, ${Date.now() - from} ms`);
-    } catch (fault) {
-      failed += 1;
-      console.log(`FAIL  ${way.name} at ${width} px, on ${my.page.url()}\n${fault.stack}`);
-      if (site.gone()) await site.again();
-    }
-  }
-  if (process.env.SHOTS) await pictures(site.address, width);
-  const status = await site.end();
-  if (status !== 0) { failed += 1; console.log(`FAIL  the pages ended with ${status}`); }
-}
-
-// In the dark and on paper, to be looked at.
-async function pictures(address, width) {
-  for (const [kind, options] of [['dark', { colorScheme: 'dark' }], ['print', {}]]) {
-    const { page } = await open(chromium, width, options);
-    if (kind === 'print') await page.emulateMedia({ media: 'print' });
-    for (const [name, path] of [['piece', '/piece/C-002'], ['worn', '/piece/C-001'], ['handbook', '/handbook'], ['waiting', '/waiting'], ['board', '/rigs/board?example=lead-sea-cliff'], ['rack', '/rack'], ['outings', '/outings'], ['kits', '/kits'], ['cases', '/cases'], ['people', '/group'], ['wear', '/piece/C-001/wear']]) {
-      await page.goto(address.replace(/\/$/, '') + path);
-      if (name === 'board') await page.locator('#drawing svg').waitFor();
-      await page.screenshot({ path: join(folder, `${kind}-${name}-${width}.png`), fullPage: true });
-    }
-  }
-}
-
-await chromium.close();
+const failed = await run({
+  program,
+  folder,
+  ways: [
+    begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, owns, hangs, types, loses, scenes, reads, keys,
+  ],
+  asked: /422/,
+  pictures: {
+    pages: [
+      ['piece', 'piece/C-002'], ['worn', 'piece/C-001'], ['handbook', 'handbook'], ['waiting', 'waiting'], ['board', 'rigs/board?example=lead-sea-cliff', '#drawing svg'],
+      ['rack', 'rack'], ['outings', 'outings'], ['kits', 'kits'], ['cases', 'cases'], ['people', 'group'], ['wear', 'piece/C-001/wear'],
+    ],
+  },
+});
 process.exit(failed ? 1 : 0);
