@@ -2,8 +2,9 @@
 //! every comment where it is.
 
 mod change;
+mod figures;
 
-pub use change::{Change, Placed};
+pub use change::{Change, Figure, Placed};
 
 use crate::checking::{Checked, ReadRig, Trouble, read_text};
 use crate::units::Units;
@@ -91,7 +92,7 @@ impl Board {
         Ok((self.text, self.read.check().map_err(NotDrawn::Trouble)?))
     }
 
-    /// The same with findings, what would help, its drawing in some units, and how it moves.
+    /// The same with findings, what would help, the figures of its text, its drawing in some units, and how it moves.
     ///
     /// # Errors
     /// Where it cannot be solved.
@@ -100,6 +101,7 @@ impl Board {
         let mut board = board(&text, &checked);
         board["answer"] = json::value(&checked);
         board["report"] = json!({ "head": report::head(&checked), "parts": report::parts(&checked) });
+        board["figures"] = figures::figures(&text);
         board["svg"] = json!(picture::svg(&checked, units));
         board["motion"] = motion(&checked);
         board["lost"] = checked.losses.iter().map(|loss| lost(&checked.rig, loss)).collect();

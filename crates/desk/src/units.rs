@@ -1,7 +1,7 @@
 //! Values in the units that somebody chose. All else knows SI alone: texts, plots, drawings and sheets are put into other units last.
 //!
 //! ```text
-//!   "5.3 to 8 kN" ─▶ "1190 to 1800 lbf"     numbers that a unit stands behind, and units that are asked for
+//!   "5.3 to 8 kN" ─▶ "1190 to 1798 lbf"     numbers that a unit stands behind, and units that are asked for
 //!   plot          ─▶ its values times a factor, before its axes are ruled
 //! ```
 //!
@@ -32,7 +32,7 @@ pub enum Unit {
 }
 
 impl Unit {
-    const ALL: [Self; 6] = [Self::Kn, Self::Mm, Self::Cm, Self::M, Self::G, Self::Kg];
+    pub(crate) const ALL: [Self; 6] = [Self::Kn, Self::Mm, Self::Cm, Self::M, Self::G, Self::Kg];
 
     /// As it is written.
     #[must_use]
@@ -180,9 +180,13 @@ fn to_digits(value: f64, digits: i32) -> String {
 }
 
 /// A number in another unit, with as many digits as it came with, and one more where its first digit has become smaller: otherwise 8 would come out as coarse as
-/// 2000 (the rule of NIST SP 811, B.7, from memory).
+/// 2000 (the rule of NIST SP 811, B.7, from memory). A whole number of kN is how strengths are marked: it comes out to the pound, rounded down, so that nothing is
+/// said to bear more than its mark.
 fn converted(text: &str, unit: Unit) -> String {
     let Ok(value) = text.parse::<f64>() else { return text.to_owned() };
+    if unit == Unit::Kn && !text.contains('.') {
+        return format!("{:.0}", unit.other_of(value).floor());
+    }
     let first = |text: &str| text.bytes().find(|byte| (b'1'..=b'9').contains(byte));
     let digits = text.bytes().filter(u8::is_ascii_digit).skip_while(|byte| *byte == b'0').count();
     let digits = i32::try_from(digits).unwrap_or(1);
@@ -346,8 +350,8 @@ mod tests {
     #[test]
     fn numbers_before_a_unit_are_converted_with_their_digits() {
         for (text, told) in [
-            ("Sees 5.3 to 8 kN.", "Sees 1190 to 1800 lbf."),
-            ("24 kN", "5400 lbf"),
+            ("Sees 5.3 to 8 kN.", "Sees 1190 to 1798 lbf."),
+            ("24 kN", "5395 lbf"),
             ("of 9.8 mm, 60 m long", "of 0.386 in, 197 ft long"),
             ("80/70 kg", "176/154 lb"),
             ("62 g and 1.25 kg", "2.19 oz and 2.76 lb"),
@@ -386,7 +390,7 @@ mod tests {
         let svg =
             "<svg><style>.a>b{width:4 mm}</style><text>load in kN</text><text>4 kN</text><text>draw 1</text></svg>";
         let drawn =
-            "<svg><style>.a>b{width:4 mm}</style><text>load in lbf</text><text>900 lbf</text><text>draw 1</text></svg>";
+            "<svg><style>.a>b{width:4 mm}</style><text>load in lbf</text><text>899 lbf</text><text>draw 1</text></svg>";
         assert_eq!(all().drawing(svg.to_owned()), drawn);
         assert_eq!(Units::default().drawing(svg.to_owned()), svg);
     }
@@ -404,7 +408,7 @@ mod tests {
         let told = all().sheet(sheet).data;
         assert_eq!(
             told,
-            serde_json::json!({ "title": "5 m fall", "links": [{ "name": "60 m rope", "sees": "1800 lbf" }], "rows": [["900 lbf", "2"]] })
+            serde_json::json!({ "title": "5 m fall", "links": [{ "name": "60 m rope", "sees": "1798 lbf" }], "rows": [["899 lbf", "2"]] })
         );
     }
 }

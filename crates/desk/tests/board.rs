@@ -1,8 +1,8 @@
 //! The drawing board: what is moved, and what follows.
 
-use desk::board::{Board, Change, NotDrawn, Placed, changed};
+use desk::board::{Board, Change, Figure, NotDrawn, Placed, changed};
 use desk::units::Units;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 const LEAD: &str = include_str!("../../../examples/lead-sea-cliff.toml");
 
@@ -110,6 +110,45 @@ fn a_draw_is_hung_on_an_anchor_that_is_there_and_the_rope_runs_through_it() {
     assert!(matches!(changed(LEAD, &hang("draw 1", 0.17)), Err(NotDrawn::NotChangeable(on)) if on == "draw 1"));
     let fault = quick(LEAD, Some(&hang("bolt 1", 0.0))).expect_err("no length");
     assert!(!fault.wrongs()[0].1.is_empty(), "what would be right is told");
+}
+
+/// The field of a thing that a label names, as the board tells it.
+fn field<'b>(board: &'b Value, kind: &str, name: &str, label: &str) -> &'b Value {
+    let things = board["figures"].as_array().expect("things");
+    let thing = things.iter().find(|thing| thing["kind"] == kind && thing["name"] == name);
+    let fields = thing.expect("the thing")["fields"].as_array().expect("fields");
+    fields.iter().find(|field| field["label"] == label).expect("the field")
+}
+
+#[test]
+fn figures_are_told_with_their_way_and_put_where_they_stand_with_all_around_them_left() {
+    let board = |text: &str| Board::read(text, None).and_then(|board| board.check(Units::default())).expect("a rig");
+    let told = board(LEAD);
+    for (kind, name, label, unit, value) in [
+        ("person", "leader", "mass", json!("kg"), json!(82)),
+        ("anchor", "cam", "at z", json!("m"), json!(9.0)),
+        ("anchor", "cam", "holds across", json!("kN"), json!(6)),
+        ("sling", "tape", "stiffness band 2", json!("kN"), json!(195)),
+        ("person", "belayer", "stands", json!(null), json!(true)),
+        ("rig", "", "until, s", json!(null), json!(2.5)),
+    ] {
+        let field = field(&told, kind, name, label);
+        assert_eq!((&field["unit"], &field["value"]), (&unit, &value), "{kind} {name} {label}");
+    }
+    let put = |kind, name, label, figure| {
+        let way = serde_json::from_value(field(&told, kind, name, label)["way"].clone()).expect("a way");
+        changed(LEAD, &Change::Put { way, figure })
+    };
+    let heavier = put("person", "leader", "mass", Figure::Number(95.5)).expect("a mass");
+    assert_eq!(heavier, LEAD.replace("mass_kg = 82", "mass_kg = 95.5"));
+    assert!(board(&heavier)["answer"] != told["answer"], "the answer is of the text as it is then");
+    let upward = put("anchor", "cam", "holds upward", Figure::Number(3.0)).expect("a strength");
+    assert_eq!(upward, LEAD.replace("upward = 2", "upward = 3"));
+    let hanging = put("person", "belayer", "stands", Figure::YesNo(false)).expect("yes or no");
+    assert_eq!(hanging, LEAD.replace("stands = true ", "stands = false "));
+    assert!(put("person", "leader", "mass", Figure::YesNo(true)).is_err(), "a mass is no yes or no");
+    let nowhere = Change::Put { way: vec!["person".to_owned(), "7".to_owned()], figure: Figure::Number(1.0) };
+    assert!(changed(LEAD, &nowhere).is_err());
 }
 
 #[test]

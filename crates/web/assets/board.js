@@ -1,5 +1,6 @@
 // The drawing board: the text is the rig. A point that is dragged, or moved by keys, is written into the text by the server and solved
 // as typed at once; when the hand rests, bands and findings follow.
+import { Figures } from './figures.js';
 import { Links } from './links.js';
 import { Picture } from './picture.js';
 import { Plot } from './plot.js';
@@ -36,6 +37,7 @@ class Board {
     const names = [...document.querySelectorAll('[data-names] dt')].map((term) => [term.textContent, term.nextElementSibling.textContent]);
     this.links = new Links(document.querySelector('[data-links]'), this.words, new Map(names), (link) => this.shows(link));
     this.plot = new Plot(root.querySelector('.plot'), this.words, (moment) => this.draw(moment));
+    this.figures = new Figures(document.querySelector('[data-figures]'), (way, figure) => { this.remember(); this.quick({ put: { way, figure } }); });
     this.report = new reports.Report(document.querySelector('[data-report]'));
     this.past = [];
     this.coming = [];
@@ -167,6 +169,7 @@ class Board {
     this.report.tell(rig.report);
     this.draw();
     this.plot.draw(rig.motion);
+    this.figures.tell(rig.figures);
     this.beside();
     this.tell('[data-helps]', reports.of(rig.report, 'helps'));
     reports.lines(document.querySelector('[data-basis]'), reports.of(rig.report, 'losses'));
@@ -183,6 +186,7 @@ class Board {
     this.plot.draw(null);
     this.links.tell([]);
     this.connectors([]);
+    this.figures.tell([]);
     this.report.clear();
     this.tell('[data-helps]', []);
     this.tell_losses([]);
@@ -203,13 +207,18 @@ class Board {
     section.hidden = !losses.length;
     section.querySelector('ul').replaceChildren(...losses.map((loss, place) => {
       const item = document.createElement('li');
-      const weakest = loss.held ? `${loss.weakest?.link ?? ''} ${loss.weakest?.margin?.toFixed(2) ?? ''}` : `✕ ${loss.not_held ?? ''}`;
-      const button = Object.assign(document.createElement('button'), { type: 'button', textContent: `${loss.lost}, ${loss.stage}: ${weakest}`, className: loss.counts ? 'late' : '' });
+      const button = Object.assign(document.createElement('button'), { type: 'button', textContent: this.told_loss(loss), className: loss.counts ? 'late' : '' });
       button.setAttribute('aria-pressed', 'false');
       button.addEventListener('click', () => this.lose(place));
       item.append(button);
       return item;
     }));
+  }
+
+  told_loss({ lost, stage, weakest, not_held }) {
+    const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, key) => values[key]);
+    const after = weakest ? fill(this.words['loss-weakest'], { link: weakest.link, margin: weakest.margin?.toFixed(2) ?? '–' }) : not_held ?? '';
+    return fill(this.words.loss, { lost, stage, after });
   }
 
   // Shows the rig without what is lost, and on the next press the whole again.
@@ -289,6 +298,7 @@ class Board {
   choose(name) {
     if (!name || name === this.chosen) return;
     this.chosen = name;
+    this.figures.choose(name);
     for (const node of this.plane.querySelectorAll('.point')) node.classList.toggle('chosen', node.dataset.name === name);
   }
 

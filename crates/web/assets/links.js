@@ -31,7 +31,7 @@ class Row {
   tell({ sees_kn, least_kn, bears_kn, margin, finding, because }) {
     const [sees, bears, margins, found] = this.figures;
     put(sees, Math.abs(sees_kn - least_kn) < 0.05 ? force(sees_kn) : `${force(least_kn)} … ${force(sees_kn)}`);
-    put(bears, force(bears_kn));
+    put(bears, bears_kn == null ? '–' : units.strength(bears_kn, 1));
     put(margins, told(margin, 2));
     put(this.finding, this.names.get(finding) ?? finding);
     this.finding.href = `/handbook#${finding}`;

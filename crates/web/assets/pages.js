@@ -21,7 +21,17 @@ addEventListener('pageshow', () => document.querySelectorAll('form[data-sent]').
 // --- where it is read ---
 const YEAR_S = 365 * 24 * 3600;
 const secure = location.protocol === 'https:' ? '; Secure' : '';
-document.cookie = `zone=${Intl.DateTimeFormat().resolvedOptions().timeZone}; Path=/; Max-Age=${YEAR_S}; SameSite=Lax${secure}`;
+const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
+// The first page came before the zone was known: its times are told here, as the server tells them from the next page on.
+if (!document.cookie.includes('zone=')) {
+  const format = new Intl.DateTimeFormat('sv-SE', { dateStyle: 'short', timeStyle: 'short', timeZone });
+  const zone = new Intl.DateTimeFormat('en', { timeZoneName: 'short', timeZone });
+  for (const time of document.querySelectorAll('time[data-instant]')) {
+    const at = new Date(time.dataset.instant);
+    time.textContent = `${format.format(at)} ${zone.formatToParts(at).find(({ type }) => type === 'timeZoneName').value}`;
+  }
+}
+document.cookie = `zone=${timeZone}; Path=/; Max-Age=${YEAR_S}; SameSite=Lax${secure}`;
 
 // --- no signal ---
 const kept = document.querySelector('[data-as-kept]:not([hidden])');

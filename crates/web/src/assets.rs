@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Response};
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Name, kind and content.
-const ASSETS: [(&str, &str, &str); 14] = [
+const ASSETS: [(&str, &str, &str); 15] = [
     ("style.css", "text/css; charset=utf-8", include_str!("../assets/style.css")),
     ("pages.js", SCRIPT, include_str!("../assets/pages.js")),
     ("units.js", SCRIPT, include_str!("../assets/units.js")),
@@ -18,6 +18,7 @@ const ASSETS: [(&str, &str, &str); 14] = [
     ("inspect.js", SCRIPT, include_str!("../assets/inspect.js")),
     ("marking.js", SCRIPT, include_str!("../assets/marking.js")),
     ("board.js", SCRIPT, include_str!("../assets/board.js")),
+    ("figures.js", SCRIPT, include_str!("../assets/figures.js")),
     ("picture.js", SCRIPT, include_str!("../assets/picture.js")),
     ("links.js", SCRIPT, include_str!("../assets/links.js")),
     ("report.js", SCRIPT, include_str!("../assets/report.js")),

@@ -169,6 +169,8 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
         "chosen",
         "no-piece",
         "because",
+        "loss",
+        "loss-weakest",
         "as-lost",
         "not-held",
         "refused",
@@ -176,35 +178,34 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
     let said: Vec<_> = words.iter().map(|code| (*code, word(&format!("board-{code}")))).collect();
     html! {
         (page(Room::Rigs, title, html! {
-            div.bar {
-                button type="button" data-do="undo" { (word("board-undo")) }
-                button type="button" data-do="redo" { (word("board-redo")) }
-                button type="button" data-do="place" aria-pressed="false" { (word("board-place")) }
-                span.what {
-                    label for="what" { (word("board-what")) }
-                    select #what data-what {
-                        @for what in ["anchor", "joint", "person"] { option value=(what) { (word(&format!("board-a-{what}"))) } }
-                    }
-                }
-                button type="button" data-do="join" aria-pressed="false" { (word("board-join")) }
-                button type="button" data-do="hang" { (word("board-draw")) }
-                span.what {
-                    label for="kind" { (word("board-draw-kind")) }
-                    select #kind data-kind {}
-                }
-                button type="button" data-do="remove" { (word("board-remove")) }
-                label.tick { input type="checkbox" data-do="losses"; (word("board-losses")) }
-                button type="button" data-do="keep" { (word("board-keep")) }
-                a.button data-do="download" download="rig.toml" href="#text" { (word("board-download")) }
-                a.button data-do="drawing" download="rig.svg" href="#drawing" { (word("board-drawing")) }
-                button form="out" name="as" value="pdf" { (word("board-pdf")) }
-                button form="out" name="as" value="take-along" { (word("take-along")) }
-            }
             form #out method="post" action="/rigs/out" data-stays { (token(site)) }
             div.board data-words=(as_json(&said.into_iter().collect::<BTreeMap<_, _>>())) data-units=(as_json(&units.others())) {
                 div {
                     svg.plane viewBox="0 0 800 600" role="group" aria-label=(word("board-plane")) {}
+                    div.bar {
+                        button type="button" data-do="undo" { (word("board-undo")) }
+                        button type="button" data-do="redo" { (word("board-redo")) }
+                        button type="button" data-do="place" aria-pressed="false" { (word("board-place")) }
+                        span.what {
+                            label for="what" { (word("board-what")) }
+                            select #what data-what {
+                                @for what in ["anchor", "joint", "person"] { option value=(what) { (word(&format!("board-a-{what}"))) } }
+                            }
+                        }
+                        button type="button" data-do="join" aria-pressed="false" { (word("board-join")) }
+                        button type="button" data-do="hang" { (word("board-draw")) }
+                        span.what {
+                            label for="kind" { (word("board-draw-kind")) }
+                            select #kind data-kind {}
+                        }
+                        button type="button" data-do="remove" { (word("board-remove")) }
+                    }
                     p.hint { (word("board-hint")) }
+                    section.thing data-figures hidden {
+                        h2 { label for="thing" { (word("board-figures")) } }
+                        select #thing {}
+                        div.search {}
+                    }
                     div.plot hidden {
                         label { (word("board-moment")) input type="range" min="0" value="0"; }
                         svg viewBox="0 0 800 240" role="img" aria-label=(word("board-plot")) {}
@@ -217,12 +218,20 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
             }
             div data-wrong role="alert" {}
             p data-said role="status" {}
+            div.bar {
+                button type="button" data-do="keep" { (word("board-keep")) }
+                a.button data-do="download" download="rig.toml" href="#text" { (word("board-download")) }
+                a.button data-do="drawing" download="rig.svg" href="#drawing" { (word("board-drawing")) }
+                button form="out" name="as" value="pdf" { (word("board-pdf")) }
+                button form="out" name="as" value="take-along" { (word("take-along")) }
+            }
             section data-report hidden {
                 h2 { (word("board-report")) }
                 div data-head aria-live="polite" {}
                 div.parts data-parts {}
             }
             section { h2 { (word("board-findings")) }
+                p.ticks { label.tick { input type="checkbox" data-do="losses"; (word("board-losses")) } }
                 p.ticks { @for how in terms::How::ALL {
                     label.tick { input type="checkbox" data-how=(how.code()) checked; (texts::how(*how).name) }
                 } }

@@ -1,5 +1,6 @@
 //! Changes of a rig's text: numbers, rows and names are rewritten, and every comment and all else stays where it is.
 
+use super::figures;
 use crate::beginning::begin;
 use crate::{somebody_kg, texts};
 use rig::scene::{Answers, Scene};
@@ -50,6 +51,13 @@ pub enum Change {
         /// Its name.
         point: String,
     },
+    /// A figure of the text is another.
+    Put {
+        /// The keys and places from 0 that lead to it.
+        way: Vec<String>,
+        /// What stands there then, in the unit of its key.
+        figure: Figure,
+    },
     /// A piece of the rack hangs where a connector is: what the file told of the connector gives way to what is known of the piece.
     Hang {
         /// The connector's name.
@@ -57,6 +65,16 @@ pub enum Change {
         /// The piece's label; none takes it off again.
         piece: Option<String>,
     },
+}
+
+/// What stands in a text as a figure.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(untagged)]
+pub enum Figure {
+    /// A number.
+    Number(f64),
+    /// Yes or no.
+    YesNo(bool),
 }
 
 /// What can be placed.
@@ -80,6 +98,7 @@ impl Change {
             Self::Hang { connector, .. } => connector,
             Self::Join { from, .. } => from,
             Self::Draw { on, .. } => on,
+            Self::Put { way, .. } => way.last().map_or("", String::as_str),
             Self::Place { to, .. } => to.as_deref().unwrap_or("leg"),
         }
     }
@@ -102,6 +121,7 @@ impl Change {
                 draw_on(document, draw(of, *length_m), on, height)?;
             }
             Self::Remove { point } => remove(document, point)?,
+            Self::Put { way, figure } => figures::put(document, way, *figure)?,
             Self::Hang { connector, piece } => hang(document, connector, piece.as_deref())?,
         }
         Some(())
