@@ -1,5 +1,6 @@
 // The pages of a fresh rack, and a browser that looks at them and notes every complaint.
-import { spawn } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
+import { randomUUID } from 'node:crypto';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -11,7 +12,7 @@ const FLAGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-ru
 // has ended, and how to end it.
 export async function serve(program, { prepare = () => {}, more = [] } = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'linkwright-'));
-  const store = join(folder, 'rack.db');
+  const store = database() ?? join(folder, 'rack.db');
   prepare(store);
   let { child, address } = await started(program, store, '0', more);
   const port = new URL(address).port;
@@ -32,6 +33,17 @@ export async function serve(program, { prepare = () => {}, more = [] } = {}) {
     return status;
   };
   return { address, store, kill, again, gone, end };
+}
+
+// A database of its own where there is a PostgreSQL server (scripts/with-postgres).
+function database() {
+  const server = process.env.LINKWRIGHT_TEST_POSTGRES;
+  if (!server) return null;
+  const name = `pages_${randomUUID().replaceAll('-', '')}`;
+  execFileSync('createdb', ['--maintenance-db', server, name]);
+  const address = new URL(server);
+  address.pathname = name;
+  return `${address}`;
 }
 
 async function started(program, store, port, more) {
