@@ -462,24 +462,35 @@ async function types({ page }, journey) {
   await page.locator('[data-figures]:not([hidden])').waitFor();
   await page.locator('[data-point="leader"]').focus();
   await mass.waitFor();
-  assert.equal(await page.getByLabel('Figures of').inputValue(), 'person leader');
+  const thing = page.getByLabel('What the file tells of');
+  assert.equal(await thing.inputValue(), 'person leader');
+  const holds = (part) => page.waitForFunction((told) => document.getElementById('text').value.includes(told), part);
   const sees = () => page.locator('[data-links] td:nth-child(3)').first().innerText();
   const before = await sees();
   await mass.focus();
   await page.keyboard.press('Control+a');
   await page.keyboard.type('110');
   await page.keyboard.press('Enter');
-  await page.waitForFunction(() => document.getElementById('text').value.includes('mass_kg = 110\n'));
+  await holds('mass_kg = 110\n');
   await page.waitForFunction((old) => document.querySelector('[data-links] td:nth-child(3)').innerText !== old, before);
-  await page.getByLabel('Figures of').selectOption('person belayer');
-  await page.getByLabel('stands').uncheck();
-  await page.waitForFunction(() => document.getElementById('text').value.includes('stands = false'));
-  await page.getByLabel('Figures of').selectOption('draw 1');
+  await thing.selectOption('person belayer');
+  await page.getByLabel('stands').selectOption('no');
+  await holds('stands = false');
+  await thing.selectOption('connector G-032');
+  await page.getByLabel('gate', { exact: true }).selectOption('solid');
+  await page.getByText('What else it can tell').click();
+  await page.getByLabel('friction', { exact: true }).fill('0.3');
+  await page.getByLabel('friction', { exact: true }).press('Enter');
+  await holds('over_edge = false\nfriction = 0.3');
+  await thing.selectOption('draw 1');
   await page.getByLabel('length, m').fill('-1');
   await page.getByLabel('length, m').press('Enter');
   await page.locator('[data-wrong].wrong').waitFor();
   assert.match(await text.inputValue(), /length_m = 0\.17\n/, 'what is no length is not written');
   await journey.look('board-figures', { html: false });
+  const file = join(folder, `typed-${journey.width}.toml`);
+  writeFileSync(file, await text.inputValue());
+  assert.match(spawnSync(program, ['check', file, '--json'], { encoding: 'utf8' }).stdout, /"G-032"/, 'the command line reads it');
 }
 
 // A rig of one's own, from nothing, by keys and by the pointer.
@@ -504,6 +515,24 @@ async function owns({ page }, journey) {
   await page.locator('[data-what]').selectOption('person');
   await page.mouse.click(plane.x + plane.width * 0.7, plane.y + plane.height * 0.6);
   await page.locator('[data-point="person 2"]').waitFor();
+  // A rope over the anchor from one to the other, by the pointer and by keys; a connector where it runs; and the rope taken out again.
+  const run = page.getByRole('button', { name: 'Run a rope' });
+  const holds = (part) => page.waitForFunction((told) => document.getElementById('text').value.includes(told), part);
+  await run.click();
+  await page.locator('[data-point="person 2"] .hit').click();
+  await page.locator('[data-point="anchor 1"]').focus();
+  await page.keyboard.press('Enter');
+  await page.locator('[data-point="person 1"]').focus();
+  await page.keyboard.press('Enter');
+  await run.click();
+  await holds('through = ["person 2", "anchor 1", "person 1"]');
+  await page.locator('[data-point="anchor 1"]').focus();
+  await page.getByRole('button', { name: 'Hang a connector' }).click();
+  await holds('name = "connector 1"\nat = "anchor 1"');
+  await page.locator('[data-links]').getByText('connector 1').first().waitFor();
+  await page.getByLabel('What the file tells of').selectOption('line main');
+  await page.getByRole('button', { name: 'Take it out of the file' }).click();
+  await page.waitForFunction(() => !document.getElementById('text').value.includes('[[line]]'));
 }
 
 // Each loss is pressed in the list and in the drawing, and pressed again.

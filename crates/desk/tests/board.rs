@@ -121,34 +121,69 @@ fn field<'b>(board: &'b Value, kind: &str, name: &str, label: &str) -> &'b Value
 }
 
 #[test]
-fn figures_are_told_with_their_way_and_put_where_they_stand_with_all_around_them_left() {
+fn figures_are_told_by_the_schema_and_put_where_they_stand_with_all_around_them_left() {
     let board = |text: &str| Board::read(text, None).and_then(|board| board.check(Units::default())).expect("a rig");
     let told = board(LEAD);
     for (kind, name, label, unit, value) in [
         ("person", "leader", "mass", json!("kg"), json!(82)),
-        ("anchor", "cam", "at z", json!("m"), json!(9.0)),
+        ("anchor", "cam", "at", json!("m"), json!([-0.3, 0.0, 9.0])),
+        ("anchor", "bolt 1", "holds", json!("kN"), json!(25)),
         ("anchor", "cam", "holds across", json!("kN"), json!(6)),
-        ("sling", "tape", "stiffness band 2", json!("kN"), json!(195)),
+        ("sling", "tape", "stiffness band", json!("kN"), json!([70, 195])),
         ("person", "belayer", "stands", json!(null), json!(true)),
+        ("person", "leader", "stands", json!(null), json!(null)),
+        ("connector", "G-032", "gate", json!(null), json!("wire")),
         ("rig", "", "until, s", json!(null), json!(2.5)),
     ] {
         let field = field(&told, kind, name, label);
         assert_eq!((&field["unit"], &field["value"]), (&unit, &value), "{kind} {name} {label}");
     }
+    assert_eq!(field(&told, "connector", "G-032", "gate")["choices"], json!(["solid", "wire"]));
     let put = |kind, name, label, figure| {
         let way = serde_json::from_value(field(&told, kind, name, label)["way"].clone()).expect("a way");
         changed(LEAD, &Change::Put { way, figure })
     };
-    let heavier = put("person", "leader", "mass", Figure::Number(95.5)).expect("a mass");
+    let heavier = put("person", "leader", "mass", Some(Figure::Number(95.5))).expect("a mass");
     assert_eq!(heavier, LEAD.replace("mass_kg = 82", "mass_kg = 95.5"));
     assert!(board(&heavier)["answer"] != told["answer"], "the answer is of the text as it is then");
-    let upward = put("anchor", "cam", "holds upward", Figure::Number(3.0)).expect("a strength");
+    let upward = put("anchor", "cam", "holds upward", Some(Figure::Number(3.0))).expect("a strength");
     assert_eq!(upward, LEAD.replace("upward = 2", "upward = 3"));
-    let hanging = put("person", "belayer", "stands", Figure::YesNo(false)).expect("yes or no");
-    assert_eq!(hanging, LEAD.replace("stands = true ", "stands = false "));
-    assert!(put("person", "leader", "mass", Figure::YesNo(true)).is_err(), "a mass is no yes or no");
-    let nowhere = Change::Put { way: vec!["person".to_owned(), "7".to_owned()], figure: Figure::Number(1.0) };
+    let band = put("sling", "tape", "stiffness band", Some(Figure::Numbers(vec![80.0, 190.5]))).expect("a band");
+    assert_eq!(band, LEAD.replace("[70, 195]", "[80, 190.5]"));
+    let hanging = put("person", "belayer", "stands", None).expect("nothing told");
+    assert_eq!(hanging.lines().count() + 1, LEAD.lines().count(), "the line is gone");
+    let heavy = put("line", "main", "brake slips at", Some(Figure::Number(2.0))).expect("a brake");
+    assert!(heavy.contains("brake = { slips_at_kn = 2 }"), "{heavy}");
+    board(&heavy);
+    let nowhere = Change::Put { way: ["person", "7", "mass_kg"].map(str::to_owned).to_vec(), figure: None };
     assert!(changed(LEAD, &nowhere).is_err());
+    let wrong = put("connector", "G-032", "gate", Some(Figure::Word("door".to_owned()))).expect("it is text");
+    assert!(quick(&wrong, None).expect_err("no such gate").wrongs()[0].1.contains("wire"));
+}
+
+#[test]
+fn a_rope_is_run_through_points_and_a_connector_is_hung_and_each_can_be_taken_away() {
+    let place = |what, z| Change::Place { what, at_m: [0.0, 0.0, z], to: None };
+    let begun = changed("", &place(Placed::Anchor, 3.0)).expect("it begins");
+    let belayed = changed(&begun, &place(Placed::Person, 0.0)).expect("somebody stands below");
+    let through = ["person 2", "anchor 1", "person 1"].map(str::to_owned).to_vec();
+    let roped = changed(&belayed, &Change::Run { through: through.clone() }).expect("a rope");
+    assert!(roped.contains(r#"through = ["person 2", "anchor 1", "person 1"]"#), "{roped}");
+    assert_eq!(quick(&roped, None).expect("it is solved")["strands"].as_array().map(Vec::len), Some(4), "{roped}");
+    let draws = ["belayer", "bolt 1", "leader"].map(str::to_owned).to_vec();
+    let second = changed(LEAD, &Change::Run { through: draws }).expect("a rope");
+    assert!(
+        second.contains(r#"through = ["belayer", "draw 1", "leader"]"#),
+        "through the draw that hangs there: {second}"
+    );
+    assert!(changed(LEAD, &Change::Run { through: vec!["belayer".to_owned()] }).is_err(), "two points at least");
+    let hung = changed(&roped, &Change::Connect { at: "anchor 1".to_owned() }).expect("a connector");
+    assert!(hung.contains("name = \"connector 1\"\nat = \"anchor 1\""), "{hung}");
+    quick(&hung, None).expect("it is solved");
+    let take = |key: &str| Change::Take { way: vec![key.to_owned(), "0".to_owned()] };
+    let bare = changed(&changed(&hung, &take("connector")).expect("it is there"), &take("line")).expect("it is there");
+    assert!(!bare.contains("through") && !bare.contains("connector 1"), "{bare}");
+    assert!(changed(&bare, &take("line")).is_err());
 }
 
 #[test]

@@ -37,7 +37,7 @@ class Board {
     const names = [...document.querySelectorAll('[data-names] dt')].map((term) => [term.textContent, term.nextElementSibling.textContent]);
     this.links = new Links(document.querySelector('[data-links]'), this.words, new Map(names), (link) => this.shows(link));
     this.plot = new Plot(root.querySelector('.plot'), this.words, (moment) => this.draw(moment));
-    this.figures = new Figures(document.querySelector('[data-figures]'), (way, figure) => { this.remember(); this.quick({ put: { way, figure } }); });
+    this.figures = new Figures(document.querySelector('[data-figures]'), this.words, (way, figure) => this.changes({ put: { way, figure } }), (way) => this.changes({ take: { way } }));
     this.report = new reports.Report(document.querySelector('[data-report]'));
     this.past = [];
     this.coming = [];
@@ -257,7 +257,7 @@ class Board {
       const input = Object.assign(document.createElement('input'), { type: 'text', id: `hangs-${place}`, value: piece ?? '', placeholder: this.words['no-piece'], autocomplete: 'off' });
       input.setAttribute('list', 'pieces');
       input.addEventListener('focus', () => this.stock(), { once: true });
-      input.addEventListener('change', () => { this.remember(); this.quick({ hang: { connector: name, piece: input.value.trim() || null } }); });
+      input.addEventListener('change', () => this.changes({ hang: { connector: name, piece: input.value.trim() || null } }));
       field.append(Object.assign(document.createElement('label'), { textContent: name, htmlFor: input.id }), input);
       return field;
     }));
@@ -323,9 +323,34 @@ class Board {
     const what = document.querySelector('[data-what]').value;
     const fits = what === 'anchor' ? ['joint'] : ['joint', 'anchor', 'person'];
     const to = fits.includes(this.placed(this.chosen)?.kind) ? this.chosen : null;
-    this.remember();
-    this.quick({ place: { what, at_m, to } });
+    this.changes({ place: { what, at_m, to } });
   }
+
+  changes(change) {
+    this.remember();
+    this.quick(change);
+  }
+
+  connect() {
+    if (!this.placed(this.chosen)) { this.say(this.words['none-chosen']); return; }
+    this.changes({ connect: { at: this.chosen } });
+  }
+
+  // A rope through the points that are pressed, one after another, until the button is pressed again.
+  run() {
+    const through = this.running;
+    this.runs(through ? null : []);
+    if (through?.length > 1) this.changes({ run: { through } });
+  }
+
+  runs(through) {
+    this.running = through;
+    document.querySelector('[data-do=run]').setAttribute('aria-pressed', through != null);
+    this.plane.classList.toggle('placing', through != null);
+    this.say(through == null ? '' : `${this.words.running} ${through.join(', ')}`);
+  }
+
+  ran(name) { if (name && name !== this.running.at(-1)) this.runs([...this.running, name]); }
 
   // A leg from the chosen point to the one that is pressed next.
   join() {
@@ -344,8 +369,7 @@ class Board {
     const from = this.joining;
     this.joins(null);
     if (!to || to === from) return;
-    this.remember();
-    this.quick({ join: { from, to } });
+    this.changes({ join: { from, to } });
   }
 
   // A draw of the kind that is chosen, on the anchor that is.
@@ -354,8 +378,7 @@ class Board {
     if (!kind) { this.say(this.words['no-sling']); return; }
     if (this.placed(this.chosen)?.kind !== 'anchor') { this.say(this.words['no-anchor']); return; }
     const [of, length_m] = JSON.parse(kind);
-    this.remember();
-    this.quick({ draw: { on: this.chosen, of, length_m } });
+    this.changes({ draw: { on: this.chosen, of, length_m } });
   }
 
   // The kinds of draw that there are; what was chosen stays so.
@@ -374,8 +397,7 @@ class Board {
 
   remove() {
     if (!this.chosen || !this.placed(this.chosen)) { this.say(this.words['none-chosen']); return; }
-    this.remember();
-    this.quick({ remove: { point: this.chosen } });
+    this.changes({ remove: { point: this.chosen } });
     this.chosen = null;
   }
 
@@ -384,6 +406,11 @@ class Board {
       event.preventDefault();
       this.armed(false);
       this.anchor(this.picture.spot(event));
+      return;
+    }
+    if (this.running && this.rig) {
+      event.preventDefault();
+      this.ran(event.target.closest('.movable')?.dataset.point);
       return;
     }
     if (this.joining && this.rig) {
@@ -412,6 +439,7 @@ class Board {
   key(event) {
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     const name = event.target.closest?.('.movable')?.dataset.point;
+    if (name && this.running && event.key === 'Enter') { event.preventDefault(); this.ran(name); return; }
     if (name && this.joining && event.key === 'Enter') { event.preventDefault(); this.joined(name); return; }
     if (name && ['Delete', 'Backspace'].includes(event.key)) { event.preventDefault(); this.remove(); return; }
     if (!way || !name) return;

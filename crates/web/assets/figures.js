@@ -1,17 +1,36 @@
-// The numbers of one thing of the rig, in fields: what is typed there is written into the text by the server. Where the thing is one that the drawing shows, it is the one that is chosen there.
+// What one thing of the rig is told to be, in fields: what is typed there is written into the text by the server. Where the thing is one that the drawing shows, it is the one
+// that is chosen there.
 import * as units from './units.js';
 
 const title = ({ kind, name }) => (name.startsWith(kind) ? name : `${kind} ${name}`.trim());
+const key = ({ way }) => way.join('.');
 const element = (name, more) => Object.assign(document.createElement(name), more);
-const shown = (value, unit) => (unit ? +units.value(value, unit).toPrecision(4) : value);
-const typed = (text, unit) => { const number = Number(text.replace(',', '.')); return unit ? +(number / units.value(1, unit)).toPrecision(6) : number; };
+const parts = (text) => text.split(/[;\s]+|,\s+/).filter(Boolean);
+
+// A number in the unit that was chosen, and back in that of the file.
+const told = (value, unit) => (unit ? +units.value(value, unit).toPrecision(6) : value);
+const number = (text, unit) => { const typed = Number(text.replace(',', '.')); return unit ? +(typed / units.value(1, unit)).toPrecision(6) : typed; };
+
+// For each kind of field: a value as it is shown, and what was typed as the file holds it.
+const KINDS = {
+  number: { shown: told, read: number },
+  numbers: { shown: (all, unit) => all.map((one) => told(one, unit)).join(', '), read: (text, unit) => parts(text).map((one) => number(one, unit)) },
+  'yes-no': { shown: String, read: (text) => text === 'true' },
+  choice: { shown: String, read: String },
+  word: { shown: String, read: String },
+  words: { shown: (all) => all.join(', '), read: (text) => text.split(/\s*,\s*/).filter(Boolean) },
+};
 
 export class Figures {
-  // `change` is told of each figure that was typed: the way to it, and what it is then.
-  constructor(section, change) {
-    Object.assign(this, { section, change, things: [], select: section.querySelector('select'), fields: section.querySelector('.search') });
+  // `change` is told of each figure that was typed: the way to it, and what it is then; `take` of a thing that is to go.
+  constructor(section, words, change, take) {
+    Object.assign(this, { section, words, change, things: [], select: section.querySelector('select') });
+    [this.fields, this.more] = section.querySelectorAll('.search');
     this.select.addEventListener('change', () => this.show());
+    section.querySelector('button').addEventListener('click', () => { const { kind, way } = this.thing; if (kind !== 'rig') take(way); });
   }
+
+  get thing() { return this.things.find((one) => title(one) === this.select.value) ?? this.things[0]; }
 
   choose(name) {
     const found = this.things.find((thing) => thing.name === name);
@@ -32,34 +51,42 @@ export class Figures {
     this.show();
   }
 
-  // A field that somebody types in stays as it is.
+  // What is told of the thing, and what else could be. A field that somebody types in stays as it is.
   show() {
-    const told = this.things.find((one) => title(one) === this.select.value)?.fields ?? [];
-    const inputs = new Map([...this.fields.querySelectorAll('input')].map((input) => [input.name, input]));
-    const ways = told.map(({ way }) => way.join('.'));
-    if ([...inputs.keys()].join() !== ways.join()) { this.fields.replaceChildren(...told.map((field, place) => this.field(field, place))); return; }
-    for (const { way, unit, value } of told) {
-      const input = inputs.get(way.join('.'));
-      if (input === document.activeElement && input.type === 'text') continue;
-      if (typeof value === 'boolean') input.checked = value;
-      else input.value = shown(value, unit);
+    const fields = this.thing?.fields ?? [];
+    const as = [this.select.value, ...fields.map((field) => `${key(field)} ${field.value === null}`)].join('\n');
+    if (as !== this.as) {
+      this.as = as;
+      const held = document.activeElement?.name;
+      const [is, more] = [false, true].map((absent) => fields.filter(({ value }) => (value === null) === absent));
+      this.fields.replaceChildren(...is.map((field) => this.field(field, false)));
+      this.more.replaceChildren(...more.map((field) => this.field(field, true)));
+      if (held) this.section.querySelector(`[name="${CSS.escape(held)}"]`)?.focus({ preventScroll: true });
+    }
+    for (const field of fields) {
+      const input = this.section.querySelector(`[name="${CSS.escape(key(field))}"]`);
+      if (input !== document.activeElement || input.tagName === 'SELECT') input.value = this.shown(field);
     }
   }
 
-  field({ way, label, unit, value }, place) {
-    const [id, name] = [`figure-${place}`, way.join('.')];
-    const text = unit ? `${label}, ${units.name(unit)}` : label;
-    if (typeof value === 'boolean') {
-      const line = element('label', { className: 'tick' });
-      const box = element('input', { type: 'checkbox', id, name, checked: value });
-      box.addEventListener('change', () => this.change(way, box.checked));
-      line.append(box, text);
-      return line;
-    }
-    const field = element('div', { className: 'field' });
-    const input = element('input', { type: 'text', inputMode: 'decimal', id, name, value: shown(value, unit), autocomplete: 'off' });
-    input.addEventListener('change', () => this.change(way, typed(input.value, unit)));
-    field.append(element('label', { textContent: text, htmlFor: id }), input);
-    return field;
+  shown({ kind, value, unit }) { return value === null ? '' : KINDS[kind].shown(value, unit); }
+
+  field(field, is_told) {
+    const { way, kind, choices, label, unit, says } = field;
+    const [name, id] = [key(field), `figure-${key(field)}`];
+    const input = { choice: () => this.choice(choices.map((code) => [code, code])), 'yes-no': () => this.choice([['true', this.words.yes], ['false', this.words.no]]) }[kind]?.()
+      ?? element('input', { type: 'text', autocomplete: 'off', inputMode: kind === 'number' ? 'decimal' : 'text' });
+    Object.assign(input, { id, name, title: says ?? '' });
+    input.addEventListener('change', () => this.change(way, input.value.trim() === '' ? null : KINDS[kind].read(input.value.trim(), unit)));
+    const all = element('div', { className: 'field' });
+    all.append(element('label', { textContent: unit ? `${label}, ${units.name(unit)}` : label, htmlFor: id }), input);
+    if (is_told && says) all.append(element('p', { className: 'hint', textContent: says }));
+    return all;
+  }
+
+  choice(all) {
+    const select = document.createElement('select');
+    select.append(...[['', '–'], ...all].map(([value, textContent]) => element('option', { value, textContent })));
+    return select;
   }
 }

@@ -163,6 +163,9 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
         "at-moment",
         "placing",
         "joining",
+        "running",
+        "yes",
+        "no",
         "none-chosen",
         "no-anchor",
         "no-sling",
@@ -198,13 +201,17 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
                             label for="kind" { (word("board-draw-kind")) }
                             select #kind data-kind {}
                         }
+                        button type="button" data-do="run" aria-pressed="false" { (word("board-run")) }
+                        button type="button" data-do="connect" { (word("board-connect")) }
                         button type="button" data-do="remove" { (word("board-remove")) }
                     }
                     p.hint { (word("board-hint")) }
                     section.thing data-figures hidden {
                         h2 { label for="thing" { (word("board-figures")) } }
-                        select #thing {}
+                        select #thing {} " "
+                        button type="button" { (word("board-take")) }
                         div.search {}
+                        details { summary { (word("board-more")) } div.search {} }
                     }
                     div.plot hidden {
                         label { (word("board-moment")) input type="range" min="0" value="0"; }

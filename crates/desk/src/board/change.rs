@@ -55,8 +55,24 @@ pub enum Change {
     Put {
         /// The keys and places from 0 that lead to it.
         way: Vec<String>,
-        /// What stands there then, in the unit of its key.
-        figure: Figure,
+        /// What stands there then, in the unit of its key; none takes it away.
+        figure: Option<Figure>,
+    },
+    /// A rope runs through points, one after another; at an anchor with a draw on it through that. It is the first rope of the text, or else the one that the scene of a
+    /// lead fall takes.
+    Run {
+        /// The names of the points, two at least.
+        through: Vec<String>,
+    },
+    /// A connector is hung at a point: what it is, is not known yet.
+    Connect {
+        /// The point's name.
+        at: String,
+    },
+    /// A row or table of the text is taken away: what no point is.
+    Take {
+        /// Its key, and its place from 0 or its name.
+        way: Vec<String>,
     },
     /// A piece of the rack hangs where a connector is: what the file told of the connector gives way to what is known of the piece.
     Hang {
@@ -67,14 +83,20 @@ pub enum Change {
     },
 }
 
-/// What stands in a text as a figure.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+/// What stands at a key.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(untagged)]
 pub enum Figure {
     /// A number.
     Number(f64),
     /// Yes or no.
     YesNo(bool),
+    /// A word, or a name.
+    Word(String),
+    /// Numbers, such as a place or a band.
+    Numbers(Vec<f64>),
+    /// Names.
+    Words(Vec<String>),
 }
 
 /// What can be placed.
@@ -98,7 +120,9 @@ impl Change {
             Self::Hang { connector, .. } => connector,
             Self::Join { from, .. } => from,
             Self::Draw { on, .. } => on,
-            Self::Put { way, .. } => way.last().map_or("", String::as_str),
+            Self::Put { way, .. } | Self::Take { way } => way.last().map_or("", String::as_str),
+            Self::Run { through } => through.first().map_or("", String::as_str),
+            Self::Connect { at } => at,
             Self::Place { to, .. } => to.as_deref().unwrap_or("leg"),
         }
     }
@@ -121,7 +145,10 @@ impl Change {
                 draw_on(document, draw(of, *length_m), on, height)?;
             }
             Self::Remove { point } => remove(document, point)?,
-            Self::Put { way, figure } => figures::put(document, way, *figure)?,
+            Self::Put { way, figure } => figures::put(document, way, figure.as_ref())?,
+            Self::Take { way } => figures::take(document, way)?,
+            Self::Run { through } => run(document, through)?,
+            Self::Connect { at } => connect(document, at)?,
             Self::Hang { connector, piece } => hang(document, connector, piece.as_deref())?,
         }
         Some(())
@@ -213,7 +240,7 @@ fn point(name: &str, at_m: [f64; 3]) -> Table {
 /// A leg of the tape of the last one, or else of the first that there is.
 fn leg(document: &mut DocumentMut, from: &str, to: &str) -> Option<()> {
     let last = rows(document, "leg").last();
-    let of = last.and_then(|leg| text(leg, "of")).map(str::to_owned).or_else(|| first_sling(document))?;
+    let of = last.and_then(|leg| text(leg, "of")).map(str::to_owned).or_else(|| first_of(document, "sling"))?;
     let mut leg = Table::new();
     leg.insert("from", value(from));
     leg.insert("to", value(to));
@@ -239,9 +266,10 @@ fn is_point(document: &DocumentMut, name: &str) -> bool {
     ["anchor", "joint", "person"].into_iter().any(|key| rows(document, key).any(|row| text(row, "name") == Some(name)))
 }
 
-fn first_sling(document: &DocumentMut) -> Option<String> {
-    let slings = document.get("sling")?.as_table_like()?;
-    slings.iter().next().map(|(name, _)| name.to_owned())
+/// The first table that a key names: of slings, or of ropes.
+fn first_of(document: &DocumentMut, key: &str) -> Option<String> {
+    let tables = document.get(key)?.as_table_like()?;
+    tables.iter().next().map(|(name, _)| name.to_owned())
 }
 
 /// A draw of the same tape and length.
@@ -300,6 +328,38 @@ fn run_through(document: &mut DocumentMut, draw: &str, anchor: &str, z_m: f64) -
         None => through.insert(at, draw),
     }
     Some(())
+}
+
+/// A rope through points, in their order.
+fn run(document: &mut DocumentMut, through: &[String]) -> Option<()> {
+    let on = |anchor: &str| rows(document, "draw").find(|draw| text(draw, "on") == Some(anchor));
+    let stop = |name: &String| {
+        let draw = on(name).and_then(|draw| text(draw, "name"));
+        let is_there = draw.is_some() || is_point(document, name);
+        is_there.then(|| draw.unwrap_or(name).to_owned())
+    };
+    let stops: Array = through.iter().map(stop).collect::<Option<Vec<_>>>()?.into_iter().collect();
+    (stops.len() >= 2).then_some(())?;
+    let rope = match first_of(document, "rope") {
+        Some(rope) => rope,
+        None => {
+            let lead: DocumentMut = begin(Scene::Lead, &Answers::default()).ok()?.parse().ok()?;
+            document.insert("rope", lead.get("rope")?.clone());
+            first_of(document, "rope")?
+        }
+    };
+    let mut line = Table::new();
+    line.insert("of", value(rope));
+    line.insert("through", value(stops));
+    push(document, "line", line)
+}
+
+fn connect(document: &mut DocumentMut, at: &str) -> Option<()> {
+    is_point(document, at).then_some(())?;
+    let mut connector = Table::new();
+    connector.insert("name", value(free_name(document, "connector")));
+    connector.insert("at", value(at));
+    push(document, "connector", connector)
 }
 
 /// Keys by which a row hangs on another one: it goes with it.

@@ -1,117 +1,192 @@
-//! What stands in a rig's text as a number or as yes or no, to be typed in fields: thing by thing, and each with the way through the text that leads to it.
+//! What a rig's text says and could say of each of its things, as fields to be typed in: by the schema of the file, each with the way through the text that leads
+//! to it.
 
 use super::Figure;
 use crate::units::Unit;
 use serde_json::{Value, json};
-use toml_edit::{ArrayOfTables, DocumentMut, Item, Value as Told};
+use std::sync::LazyLock;
+use toml_edit::{ArrayOfTables, DocumentMut, InlineTable, Item, TableLike, Value as Told};
 
-/// Keys that name a thing, the most telling first.
-const NAMES: [&str; 2] = ["name", "of"];
-/// What three numbers of a place are along.
-const AXES: [&str; 3] = ["x", "y", "z"];
+static SCHEMA: LazyLock<Value> = LazyLock::new(rig::file::schema);
+
 /// Ends of keys that tell a unit which nobody chooses, and how it is written.
 const OTHER_UNITS: [(&str, &str); 3] = [("s", "s"), ("pct", "%"), ("deg", "°")];
 
-/// All of them in the order of the text; nothing of a text that is no TOML.
+/// Thing by thing in the order of the text, the rig itself first; nothing of a text that is no TOML.
 pub(super) fn figures(text: &str) -> Value {
     let Ok(document) = text.parse::<DocumentMut>() else { return json!([]) };
-    let mut things: Vec<Thing> = document.iter().flat_map(|(key, item)| things(key, item)).collect();
-    let of_rig = document.iter().filter_map(|(key, item)| Some((key, item.as_value()?)));
-    let mut rig = Thing::new("rig", String::new());
-    of_rig.for_each(|(key, value)| rig.add(&[key.to_owned()], value));
-    things.insert(0, rig);
-    things.into_iter().filter(|thing| !thing.fields.is_empty()).map(Thing::told).collect()
+    let rig = told("rig", "", &[], &fields(&[], &SCHEMA, Some(document.as_table())));
+    let things = document.iter().flat_map(|(key, item)| things(key, item));
+    std::iter::once(rig).chain(things).collect()
 }
 
-/// Puts a figure where a way leads, and leaves what stands around it; none where no such figure is there.
-pub(super) fn put(document: &mut DocumentMut, way: &[String], figure: Figure) -> Option<()> {
+/// Puts a figure where a way leads, or takes it away, and leaves what stands around it; none where nothing can stand there.
+pub(super) fn put(document: &mut DocumentMut, way: &[String], figure: Option<&Figure>) -> Option<()> {
+    let (key, tables) = way.split_last()?;
     let mut here = document.as_item_mut();
-    for step in way {
+    for step in tables {
         here = match step.parse::<usize>() {
             Ok(place) if !here.is_table_like() => here.get_mut(place)?,
-            _ => here.get_mut(step.as_str())?,
+            _ => here.as_table_like_mut()?.entry(step).or_insert_with(|| InlineTable::new().into()),
         };
     }
-    let before = here.as_value_mut()?;
-    let mut after = figure.in_place_of(before)?;
-    *after.decor_mut() = before.decor().clone();
-    *before = after;
+    let table = here.as_table_like_mut()?;
+    let before = table.get_mut(key).and_then(Item::as_value_mut);
+    match (figure, before) {
+        (None, None) => return None,
+        (None, Some(_)) => drop(table.remove(key)),
+        (Some(figure), None) => drop(table.insert(key, Item::Value(figure.told(false)?))),
+        (Some(figure), Some(before)) => {
+            let mut after = figure.told(before.is_float())?;
+            *after.decor_mut() = before.decor().clone();
+            *before = after;
+        }
+    }
+    Some(())
+}
+
+/// Takes away the row that a way leads to.
+pub(super) fn take(document: &mut DocumentMut, way: &[String]) -> Option<()> {
+    let [key, place] = way else { return None };
+    match document.get_mut(key)? {
+        Item::ArrayOfTables(rows) => {
+            let place = place.parse().ok().filter(|place| *place < rows.len())?;
+            rows.remove(place);
+        }
+        tables => drop(tables.as_table_like_mut()?.remove(place)?),
+    }
     Some(())
 }
 
 impl Figure {
-    /// As TOML, of the kind that stands there: a whole number stays one as long as it can.
-    fn in_place_of(self, before: &Told) -> Option<Told> {
-        match (self, before) {
-            (Self::YesNo(is_so), Told::Boolean(_)) => Some(is_so.into()),
-            (Self::Number(number), Told::Integer(_) | Told::Float(_)) => {
-                // As it would be typed: without a point where it is whole and a whole number stood there.
-                let typed = if before.is_integer() { number.to_string() } else { format!("{number:?}") };
-                typed.parse().ok()
-            }
+    /// As TOML; a whole number without a point, but where a number with one stood.
+    fn told(&self, with_point: bool) -> Option<Told> {
+        let number = |number: &f64| {
+            let text = if with_point { format!("{number:?}") } else { number.to_string() };
+            text.parse::<Told>().ok()
+        };
+        match self {
+            Self::YesNo(is_so) => Some((*is_so).into()),
+            Self::Number(one) => number(one),
+            Self::Word(word) => Some(word.as_str().into()),
+            Self::Numbers(all) => all.iter().map(number).collect::<Option<toml_edit::Array>>().map(Told::Array),
+            Self::Words(all) => Some(Told::Array(all.iter().map(String::as_str).collect())),
+        }
+    }
+}
+
+/// What can stand at a key.
+enum Kind<'s> {
+    Number,
+    Numbers,
+    YesNo,
+    Choice(&'s Value),
+    Word,
+    Words,
+    /// A table with fields of its own.
+    Table(&'s Value),
+}
+
+impl<'s> Kind<'s> {
+    /// By the schema, and where that allows several by what stands there; none for rows and tables by name, which are things of their own.
+    fn of(node: &'s Value, present: Option<&Item>) -> Option<Self> {
+        if let Some(name) = node["$ref"].as_str() {
+            return Some(Self::Table(&SCHEMA["$defs"][name.rsplit('/').next()?]));
+        }
+        if let Some(ways) = node["anyOf"].as_array() {
+            let is_table = present.is_some_and(Item::is_table_like);
+            let way = ways.iter().find(|way| way.get("$ref").is_some() == is_table)?;
+            return Self::of(way, present);
+        }
+        match (node["type"].as_str()?, node["items"]["type"].as_str()) {
+            ("number" | "integer", _) => Some(Self::Number),
+            ("boolean", _) => Some(Self::YesNo),
+            ("string", _) => Some(node.get("enum").map_or(Self::Word, Self::Choice)),
+            ("array", Some("number")) => Some(Self::Numbers),
+            ("array", Some("string")) => Some(Self::Words),
             _ => None,
         }
     }
-}
 
-/// A row or table of the text.
-struct Thing {
-    kind: String,
-    name: String,
-    fields: Vec<Value>,
-}
-
-impl Thing {
-    fn new(kind: &str, name: String) -> Self {
-        Self { kind: kind.to_owned(), name, fields: Vec::new() }
-    }
-
-    /// A value at the end of a way, or all that it holds.
-    fn add(&mut self, way: &[String], value: &Told) {
-        let deeper = |step: &str| [way, &[step.to_owned()]].concat();
-        match value {
-            Told::Integer(whole) => self.field(way, json!(whole.value())),
-            Told::Float(number) => self.field(way, json!(number.value())),
-            Told::Boolean(is_so) => self.field(way, json!(is_so.value())),
-            Told::Array(all) => {
-                all.iter().enumerate().for_each(|(place, one)| self.add(&deeper(&place.to_string()), one));
-            }
-            Told::InlineTable(all) => all.iter().for_each(|(key, one)| self.add(&deeper(key), one)),
-            Told::String(_) | Told::Datetime(_) => {}
+    const fn code(&self) -> &'static str {
+        match self {
+            Self::Number => "number",
+            Self::Numbers => "numbers",
+            Self::YesNo => "yes-no",
+            Self::Choice(_) => "choice",
+            Self::Word | Self::Table(_) => "word",
+            Self::Words => "words",
         }
     }
+}
 
-    fn field(&mut self, way: &[String], value: Value) {
-        let (label, unit) = label(&way[self.depth()..]);
-        self.fields.push(json!({ "way": way, "label": label, "unit": unit.map(Unit::code), "value": value }));
-    }
+/// All fields that the schema gives a table, those of tables in it as well. A name is none: others go by it.
+fn fields(way: &[String], schema: &Value, table: Option<&dyn TableLike>) -> Vec<Value> {
+    let properties = schema["properties"].as_object().into_iter().flatten();
+    let asked = properties.filter(|(key, _)| *key != "name");
+    asked
+        .flat_map(|(key, node)| {
+            let present = table.and_then(|table| table.get(key));
+            let way = [way, &[key.clone()]].concat();
+            match Kind::of(node, present) {
+                None => Vec::new(),
+                Some(Kind::Table(schema)) => fields(&way, schema, present.and_then(Item::as_table_like)),
+                Some(kind) => vec![field(&way, node, &kind, present)],
+            }
+        })
+        .collect()
+}
 
-    /// How many steps lead to the thing itself.
-    fn depth(&self) -> usize {
-        if self.kind == "rig" { 0 } else { 2 }
-    }
+fn field(way: &[String], node: &Value, kind: &Kind<'_>, present: Option<&Item>) -> Value {
+    let choices = if let Kind::Choice(choices) = kind { *choices } else { &Value::Null };
+    json!({
+        "way": way,
+        "kind": kind.code(),
+        "choices": choices,
+        "value": present.and_then(Item::as_value).map_or(Value::Null, value),
+        "says": node["description"],
+    })
+}
 
-    fn told(self) -> Value {
-        json!({ "kind": self.kind, "name": self.name, "fields": self.fields })
+fn value(told: &Told) -> Value {
+    match told {
+        Told::Integer(whole) => json!(whole.value()),
+        Told::Float(number) => json!(number.value()),
+        Told::Boolean(is_so) => json!(is_so.value()),
+        Told::String(text) => json!(text.value()),
+        Told::Array(all) => all.iter().map(value).collect(),
+        Told::InlineTable(_) | Told::Datetime(_) => Value::Null,
     }
+}
+
+/// A thing with its fields: what stands before each way is its own, and labels tell what is left.
+fn told(kind: &str, name: &str, way: &[String], fields: &[Value]) -> Value {
+    let labelled = fields.iter().cloned().map(|mut field| {
+        let keys: Vec<_> =
+            field["way"].as_array().into_iter().flatten().skip(way.len()).filter_map(Value::as_str).collect();
+        let (label, unit) = label(&keys);
+        field["label"] = json!(label);
+        field["unit"] = json!(unit.map(Unit::code));
+        field
+    });
+    json!({ "kind": kind, "name": name, "way": way, "fields": labelled.collect::<Vec<_>>() })
 }
 
 /// The things of a key: its rows, or the tables that it names.
-fn things(key: &str, item: &Item) -> Vec<Thing> {
-    let of = |step: String, name: String, row: &dyn toml_edit::TableLike| {
-        let mut thing = Thing::new(key, name);
-        let values = row.iter().filter_map(|(field, item)| Some((field, item.as_value()?)));
-        values.for_each(|(field, value)| thing.add(&[key.to_owned(), step.clone(), field.to_owned()], value));
-        thing
+fn things(key: &str, item: &Item) -> Vec<Value> {
+    let schema = &SCHEMA["$defs"][key];
+    let thing = |step: &str, name: &str, row: &dyn TableLike| {
+        let way = [key.to_owned(), step.to_owned()];
+        told(key, name, &way, &fields(&way, schema, Some(row)))
     };
     match item {
         Item::ArrayOfTables(rows) => {
-            rows.iter().enumerate().map(|(place, row)| of(place.to_string(), name(rows, place), row)).collect()
+            rows.iter().enumerate().map(|(place, row)| thing(&place.to_string(), &name(rows, place), row)).collect()
         }
-        Item::Table(tables) => tables
-            .iter()
-            .filter_map(|(name, item)| Some(of(name.to_owned(), name.to_owned(), item.as_table_like()?)))
-            .collect(),
+        Item::Table(tables) => {
+            let named = tables.iter().filter_map(|(name, item)| Some((name, item.as_table_like()?)));
+            named.map(|(name, row)| thing(name, name, row)).collect()
+        }
         Item::Value(_) | Item::None => Vec::new(),
     }
 }
@@ -120,25 +195,22 @@ fn things(key: &str, item: &Item) -> Vec<Thing> {
 fn name(rows: &ArrayOfTables, place: usize) -> String {
     let text = |key: &str| rows.get(place).and_then(|row| row.get(key)).and_then(Item::as_str);
     let ends = text("from").zip(text("to")).map(|(from, to)| format!("{from} – {to}"));
-    let named = text(NAMES[0]).map(str::to_owned).or(ends).or_else(|| text(NAMES[1]).map(str::to_owned));
+    let named = text("name").map(str::to_owned).or(ends).or_else(|| text("of").map(str::to_owned));
     named.unwrap_or_else(|| (place + 1).to_string())
 }
 
-/// A way within a thing in words, and the unit that its key ends in.
-fn label(way: &[String]) -> (String, Option<Unit>) {
-    let key = way.first().map_or("", String::as_str);
-    let unit_of = |end: &str| Unit::ALL.into_iter().find(|unit| unit.code().eq_ignore_ascii_case(end));
-    let found = key.rsplit_once('_').and_then(|(name, end)| Some((name, unit_of(end)?)));
-    let (name, unit) = found.map_or((key, None), |(name, unit)| (name, Some(unit)));
-    let within = way.iter().skip(1).map(|step| match step.parse::<usize>() {
-        Ok(place) if key == "at_m" => AXES.get(place).map_or_else(String::new, |axis| (*axis).to_owned()),
-        Ok(place) => (place + 1).to_string(),
-        Err(_) => step.clone(),
-    });
-    let other = name.rsplit_once('_').and_then(|(name, end)| {
-        OTHER_UNITS.iter().find(|(known, _)| *known == end).map(|(_, written)| (name, format!(", {written}")))
-    });
-    let (name, other) = other.unwrap_or_else(|| (name, String::new()));
-    let words: Vec<String> = std::iter::once(name.to_owned()).chain(within).collect();
-    (words.join(" ").replace('_', " ") + &other, unit)
+/// Keys in words, and the unit that the last of them to tell one ends in.
+fn label(keys: &[&str]) -> (String, Option<Unit>) {
+    let mut words = Vec::new();
+    let (mut unit, mut other) = (None, "");
+    for key in keys {
+        let (name, end) = key.rsplit_once('_').unwrap_or((key, ""));
+        let of_key = Unit::ALL.into_iter().find(|unit| unit.code().eq_ignore_ascii_case(end));
+        let of_others = OTHER_UNITS.iter().find(|(known, _)| *known == end);
+        words.push(if of_key.is_some() || of_others.is_some() { name } else { key });
+        unit = of_key.or(unit);
+        other = of_others.map_or(other, |(_, written)| written);
+    }
+    let words = words.join(" ").replace('_', " ");
+    (if other.is_empty() { words } else { format!("{words}, {other}") }, unit)
 }
