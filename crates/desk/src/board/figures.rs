@@ -127,7 +127,7 @@ fn fields(way: &[String], schema: &Value, table: Option<&dyn TableLike>) -> Vec<
     asked
         .flat_map(|(key, node)| {
             let present = table.and_then(|table| table.get(key));
-            let way = [way, &[key.clone()]].concat();
+            let way = [way, std::slice::from_ref(key)].concat();
             match Kind::of(node, present) {
                 None => Vec::new(),
                 Some(Kind::Table(schema)) => fields(&way, schema, present.and_then(Item::as_table_like)),
