@@ -69,6 +69,17 @@ const SCENES: &[Scene] = &[
         "quarantined",
     ),
     (
+        "recall-not-cleared",
+        || {
+            let mut log = used("rope");
+            let case = log.general("2026-02-01", recall(Recall { gear: Some("rope".to_owned()), ..Recall::default() }));
+            log.add("2026-02-10", Event::Settled { case, outcome: "not-concerned".to_owned() });
+            log
+        },
+        "2026-03-01",
+        "quarantined",
+    ),
+    (
         "called-back",
         || {
             let mut log = used("rope");

@@ -310,6 +310,11 @@ reasons! {
             /// What is not known.
             unknown: String,
         } = "recall-not-excluded",
+        /// The recall is settled for it, and no inspection named it.
+        RecallNotCleared {
+            /// The notice.
+            notice: String,
+        } = "recall-not-cleared",
         /// It fell down.
         FellDown = "fell-down",
         /// It fell down from a height.

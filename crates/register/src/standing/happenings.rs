@@ -95,8 +95,9 @@ fn recalled(case: &Case<'_>, known: &crate::group::Case) -> Option<Ground> {
         Event::Settled { case: settled, .. } if settled == known.entry => Some(past.happened.date),
         _ => None,
     });
-    let settled = settled.chain(known.closed.filter(|day| *day <= case.on)).min();
+    let settled = settled.chain(known.closed).filter(|day| *day <= case.on).min();
     let until = settled.and_then(|day| case.cleared_entry(known.entry, day.max(known.opened)));
+    let reason = if settled.is_some() { Reason::RecallNotCleared { notice: recall.notice.clone() } } else { reason };
     Some(Ground::new(State::Quarantined, reason, known.opened.max(case.piece.entered)).by(known.entry).until(until))
 }
 
