@@ -109,7 +109,10 @@ async function recalls({ page }, journey) {
   await page.getByLabel('The notice').fill('An invented notice');
   await page.getByLabel('Made from').fill('2024-01-01');
   await page.getByLabel('Made up to').fill('2024-12-31');
-  await page.getByRole('button', { name: 'Open a recall' }).click();
+  await page.getByRole('button', { name: 'Show what it would call back' }).click();
+  await page.getByText('Nothing is written yet').waitFor();
+  await journey.look('recall-preview', { html: false });
+  await page.getByRole('button', { name: 'Open this recall' }).click();
   await page.waitForURL(/\/cases\/\d+$/);
   await journey.look('case');
   const open = (await page.locator('main').innerText()).match(/Still open: (.*)/)[1];

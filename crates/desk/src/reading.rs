@@ -31,6 +31,12 @@ pub fn text(marking: &str) -> String {
     sections.join("\n")
 }
 
+/// What is to be said of a marking: each with why that matters.
+#[must_use]
+pub fn notes(marking: &str) -> Vec<(String, String)> {
+    read(marking).notes.iter().map(texts::note).collect()
+}
+
 /// The plate as an SVG document.
 #[must_use]
 pub fn svg(marking: &str) -> String {

@@ -81,6 +81,7 @@ struct Texts {
     ratio: Section,
     wear: Section,
     rack: Section,
+    way: Section,
     fault: Section,
     state: Section,
     grade: Section,
@@ -298,9 +299,17 @@ pub fn rack(code: &str, values: &[(&str, String)]) -> String {
 
 /// What is wrong with something asked of the rack, and what would be right.
 #[must_use]
-pub fn rack_fault(code: &str, values: &[(&str, String)]) -> (String, String) {
+pub fn rack_fault(code: &str, values: &[(&str, String)], read: Read) -> (String, String) {
     let text = entry(&TEXTS.fault, code);
-    (fill(&text.text, values), fill(&text.help, values))
+    let said = |text: &str| fill(&with_ways(text, read), values);
+    (said(&text.text), said(read.of(&text.help, text)))
+}
+
+/// A text with `{way.CODE}` for each way in it filled: as a command, or on a page.
+fn with_ways(text: &str, read: Read) -> String {
+    let way =
+        |text: String, (code, way): (&String, &Text)| text.replace(&format!("{{way.{code}}}"), read.of(&way.text, way));
+    TEXTS.way.iter().fold(text.to_owned(), way)
 }
 
 /// The handbook: each part by its code, with its paragraphs by theirs; `…` stands where a report fills something in.
@@ -629,6 +638,24 @@ mod tests {
         assert!(wear::section::RatioLimit::ALL.iter().all(|limit| is_filled(ratio_limit(*limit))));
         let sections = [&TEXTS.photo, &TEXTS.forecast, &TEXTS.ratio];
         assert!(sections.into_iter().flat_map(BTreeMap::values).all(|text| is_filled(&text.paragraph)));
+    }
+
+    #[test]
+    fn what_is_wrong_names_no_command_on_a_page_and_every_way_is_filled() {
+        for code in TEXTS.fault.keys() {
+            for read in [Read::InTerminal, Read::OnPage] {
+                let (text, help) = rack_fault(code, &[], read);
+                assert!(!help.is_empty() && !format!("{text}{help}").contains("{way."), "{code}: {help}");
+            }
+            let (text, help) = rack_fault(code, &[], Read::OnPage);
+            let said = format!("{text} {help}");
+            assert!(!said.contains("--"), "{code} names an option: {said}");
+            let is_command = |quoted: &&str| {
+                let of_words = |word: &str| word.chars().all(|c| c.is_ascii_lowercase() || c == '-');
+                quoted.split_once(' ').is_some_and(|(word, _)| of_words(word))
+            };
+            assert_eq!(said.split('`').skip(1).step_by(2).find(is_command), None, "{code} names a command");
+        }
     }
 
     #[test]

@@ -5,6 +5,7 @@ use desk::forecasting::NotForecast;
 use desk::measuring::Unreadable;
 use desk::outing::NotPlanned;
 use desk::rack::{Fault, Refused};
+use desk::texts::Read;
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode, SourceSpan};
 use std::fmt;
 use std::io::IsTerminal;
@@ -100,13 +101,13 @@ impl From<Unreadable> for Complaint {
 
 impl From<Fault> for Complaint {
     fn from(fault: Fault) -> Self {
-        let (what, help) = fault.words();
+        let (what, help) = fault.words(Read::InTerminal);
         Self::plain(what, Some(help))
     }
 }
 
 fn in_sheet(path: &str, wrong: &desk::rack::sheet::Wrong) -> Item {
-    let (what, help) = wrong.fault.words();
+    let (what, help) = wrong.fault.words(Read::InTerminal);
     let column = wrong.column.as_ref().map(|column| format!(" {column}:")).unwrap_or_default();
     Item { message: format!("{path}:{}:{column} {what}", wrong.line), help: Some(help), source: None }
 }

@@ -46,6 +46,8 @@ on_both!(
     lists_are_made_anew_from_the_log,
     shares_are_no_more_than_there_is,
     what_fits_is_told_by_the_makers_instructions,
+    a_correction_is_an_entry_of_its_own_and_shows_what_stood_there_before,
+    models_are_counted_and_a_recall_is_told_before_it_opens,
     a_new_sling_in_a_draw_and_a_worn_end_hand_on_what_they_should,
 );
 
@@ -619,6 +621,52 @@ fn shares_are_no_more_than_there_is(on: On) {
     round.says(MONDAY, &["rack", "divide", "N-1", "--into", "N-2=x5", "--into", "N-3=x15"]);
     assert_eq!(round.json(MONDAY, &["rack", "show", "N-3"])["is"]["count"], 15);
     round.refuses(MONDAY, &["rack", "divide", "R-1", "--into", "R-1c=1"]);
+}
+
+fn a_correction_is_an_entry_of_its_own_and_shows_what_stood_there_before(on: On) {
+    let round = Round::new("correction", on);
+    round.says(MONDAY, &["rack", "add", "C-1..C-2", "--gear", "connector", "--maker", "Mkaer A", "--marking", "H 24"]);
+    round.says(TUESDAY, &["rack", "describe", "C-1", "--maker", "Maker A", "--serial", "A-7"]);
+    let page = round.says(TUESDAY, &["rack", "show", "C-1"]);
+    assert!(
+        page.contains("maker: Mkaer A, since then Maker A") && page.contains("serial: not told, since then A-7"),
+        "{page}"
+    );
+    assert_eq!(round.json(TUESDAY, &["rack", "show", "C-2"])["maker"], "Mkaer A", "the other stays as it was told");
+    let used = entry(&round.json(TUESDAY, &["log", "used", "C-1", "--note", "on teh slab"]));
+    round.says(TUESDAY, &["log", "correct", &used, "--remark", "on the slab", "--note", "a slip"]);
+    let page = round.says(TUESDAY, &["rack", "show", "C-1"]);
+    assert!(page.contains("on the slab") && page.contains("a slip"), "{page}");
+    round.refuses(TUESDAY, &["rack", "describe", "C-1"]);
+    round.refuses(TUESDAY, &["rack", "describe", "C-1..C-2", "--serial", "A-8"]);
+    let complaint = round.refuses(TUESDAY, &["rack", "replace", "C-1", "sling"]);
+    assert!(complaint.contains("no part that is replaced"), "{complaint}");
+    assert!(round.says(TUESDAY, &["verify"]).contains("The log is whole"));
+}
+
+fn models_are_counted_and_a_recall_is_told_before_it_opens(on: On) {
+    let round = Round::new("models", on);
+    round.says(
+        MONDAY,
+        &["rack", "add", "C-1..C-3", "--gear", "connector", "--maker", "Maker A", "--model", "Pear", "--made", "2024"],
+    );
+    round.says(MONDAY, &["rack", "add", "R-1", "--gear", "rope"]);
+    round.says(MONDAY, &["log", "withdrawn", "C-3", "--why", "worn"]);
+    let models = round.json(MONDAY, &["rack", "models"]);
+    let counted = |gear: &str| {
+        let rows = models["models"].as_array().expect("rows");
+        rows.iter()
+            .find(|row| row["gear"] == gear)
+            .map(|row| (row["count"].clone(), row["standings"]["withdrawn"].clone()))
+    };
+    assert_eq!(counted("connector"), Some((3.into(), 1.into())));
+    assert_eq!(counted("rope"), Some((1.into(), Value::Null)));
+    assert!(round.says(MONDAY, &["rack", "models", "Pear"]).contains("C-2"));
+    round.refuses(MONDAY, &["rack", "models", "Paer"]);
+    let recall = ["recall", "open", "--notice", "Notice 7", "--gear", "connector", "--made", "2024-01-01..2024-06-30"];
+    let would = round.json(MONDAY, &[&recall[..], &["--dry-run"]].concat());
+    assert_eq!((&would["surely"], &would["not_excluded"], &would["withdrawn"]), (&0.into(), &3.into(), &1.into()));
+    assert_eq!(round.json(MONDAY, &["recall", "list"])["cases"], Value::Array(Vec::new()), "nothing was written");
 }
 
 fn what_fits_is_told_by_the_makers_instructions(on: On) {

@@ -38,6 +38,12 @@ impl Id {
     pub fn seq(self) -> i64 {
         self.0 / i64::from(PER_ENTRY)
     }
+
+    /// Its place among what that entry brought in, from 0.
+    #[must_use]
+    pub fn place(self) -> usize {
+        usize::try_from(self.0 % i64::from(PER_ENTRY)).unwrap_or_default()
+    }
 }
 
 /// A person, by an opaque word: the name stands beside the log and can be erased.
@@ -52,7 +58,7 @@ mod tests {
     #[test]
     fn a_name_tells_its_entry() {
         let id = Id::new(41, 7).expect("a name");
-        assert_eq!((id.seq(), id.number()), (41, 41 * 65_536 + 7));
+        assert_eq!((id.seq(), id.place(), id.number()), (41, 7, 41 * 65_536 + 7));
         assert_eq!(Id::new(41, PER_ENTRY), None);
         assert_eq!(Id::new(-1, 0), None);
     }

@@ -13,6 +13,7 @@ pub mod friction;
 pub mod gear;
 pub mod hand;
 pub mod marking;
+pub mod part;
 pub mod policy;
 pub mod position;
 pub mod rack;

@@ -85,7 +85,7 @@ struct Pieces {
 
 async fn pieces(Shared(site): Shared, asked: Result<Query<Pieces>, QueryRejection>) -> Answered {
     let Query(Pieces { text, gear, standing, site: place, holder, kit, after, limit }) = asked?;
-    let filter = Filter { text, gear, standing, site: place, holder, kit, after, limit };
+    let filter = Filter { text, gear, standing, site: place, holder, kit, model: None, after, limit };
     Ok(Json(site.rack.list(&filter).await?.json))
 }
 

@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use desk::board::NotDrawn;
 use desk::rack::{Fault, Refused};
 use desk::sheets::SheetTrouble;
-use desk::texts;
+use desk::texts::{self, Read};
 use maud::{Markup, html};
 use serde_json::{Value, json};
 
@@ -82,12 +82,12 @@ fn is_missing(fault: &Fault) -> bool {
 pub fn wrongs(refused: &Refused) -> Vec<Wrong> {
     let of = |(what, help): (String, String)| Wrong::new(what, help);
     match refused {
-        Refused::Fault(fault) => vec![of(fault.words())],
+        Refused::Fault(fault) => vec![of(fault.words(Read::OnPage))],
         Refused::Store(error) => vec![Wrong::new(error.to_string(), word("store-help"))],
         Refused::Sheet { path, wrong } => wrong
             .iter()
             .map(|wrong| {
-                let (what, help) = wrong.fault.words();
+                let (what, help) = wrong.fault.words(Read::OnPage);
                 let column = wrong.column.as_ref().map(|column| format!(" {column}:")).unwrap_or_default();
                 Wrong::new(format!("{path}:{}:{column} {what}", wrong.line), help)
             })

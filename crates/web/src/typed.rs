@@ -73,6 +73,13 @@ impl Typed {
         self.some(name).map(str::to_owned)
     }
 
+    /// The same, with a text in a field where nothing was typed into it.
+    pub fn or(&self, name: &str, text: &str) -> Self {
+        let mut fields: Vec<_> = self.fields.iter().filter(|(known, _)| known != name).cloned().collect();
+        fields.push((name.to_owned(), self.some(name).unwrap_or(text).to_owned()));
+        Self { fields, uploads: self.uploads.clone(), filled: self.filled }
+    }
+
     /// A whole number from 0; 0 where nothing was typed.
     pub fn count(&self, name: &str) -> Result<u32, Problem> {
         whole(name, self.some(name))

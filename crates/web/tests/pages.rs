@@ -181,7 +181,10 @@ async fn a_recall_goes_through_to_its_last_piece() {
         ("made-from", "2024-01-01"),
         ("made-to", "2024-12-31"),
     ];
-    let case = pages.post("/recalls", &fields).await.to().to_owned();
+    let would = pages.post("/recalls", &fields).await.text;
+    assert!(would.contains("What this recall would call back") && would.contains("C-005"), "{would}");
+    let sure = [&fields[..], &[("sure", "yes")]].concat();
+    let case = pages.post("/recalls", &sure).await.to().to_owned();
     assert!(case.starts_with("/cases/"), "{case}");
     let page = pages.get(&case).await.text;
     // C-005 has no year that can be read.
@@ -197,23 +200,6 @@ async fn a_recall_goes_through_to_its_last_piece() {
     pages.post(&settle, &[("labels", &lines.join(", ")), ("outcome", "not-concerned")]).await;
     assert_eq!(pages.post(&format!("{case}/close"), &[]).await.to(), case);
     assert!(!pages.get(&case).await.text.contains("/close\""));
-}
-
-#[tokio::test]
-async fn a_sheet_with_a_fault_enters_nothing_and_tells_the_line() {
-    let pages = Pages::new("sheet").await;
-    let sheet = "label,gear\nX-1,connector\nX-2,conector\n";
-    let body = format!(
-        "--b\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\n{}\r\n\
-         --b\r\nContent-Disposition: form-data; name=\"wish\"\r\n\r\n0123456789abcdef\r\n\
-         --b\r\nContent-Disposition: form-data; name=\"sheet\"; filename=\"mine.csv\"\r\nContent-Type: text/csv\r\n\r\n{sheet}\r\n--b--\r\n",
-        pages.token
-    );
-    let request =
-        Request::post("/begin/sheet").header(HOST, NAME).header(CONTENT_TYPE, "multipart/form-data; boundary=b");
-    let told = pages.ask(request.body(Body::from(body)).expect("a request")).await;
-    assert!(told.text.contains("mine.csv:3:") && told.text.contains("conector"), "{}", told.text);
-    assert_eq!(pages.get("/").await.to(), "/begin");
 }
 
 #[tokio::test]

@@ -15,6 +15,7 @@ use register::history::{History, Past, effective};
 use register::id::Id;
 use register::piece::Piece;
 use register::recall::{Match, matches};
+use register::standing::State;
 use register::store::Query;
 use register::summary::Summary;
 use serde_json::{Value, json};
@@ -59,21 +60,63 @@ impl Rack<'_> {
     /// # Errors
     /// Where nothing is called back by name, kind, date, batch or serial.
     #[boxed]
-    pub async fn open_recall(&self, mut recall: Recall, on: Option<&str>) -> Result {
+    pub async fn open_recall(&self, recall: Recall, on: Option<&str>) -> Result {
         let view = self.view().await?;
-        // A model is of one kind: what is of another cannot be meant, however little is known of it.
-        let of_model = || view.group.model(recall.model?)?.is.gear.clone();
-        recall.gear = recall.gear.take().or_else(of_model);
-        let bare = Recall { notice: recall.notice.clone(), ..Recall::default() };
-        if recall == bare {
-            return Err(Fault::new("no-criteria", &[]).into());
-        }
-        let about: Vec<Id> = self.called(&recall, &view).await?.into_iter().map(|(row, _)| row.id).collect();
+        let recall = with_criteria(recall, &view)?;
+        let about: Vec<Id> = self.called(&recall, &view).await?.into_iter().map(|(row, ..)| row.id).collect();
         let event = Event::RecallOpened(recall);
         let entries = self.write(vec![Line::new(self.moment(on)?, record(about, event))]).await?;
         let mut answer = self.show_case(entries[0]).await?;
         answer.json["entries"] = json!(entries);
         Ok(answer)
+    }
+
+    /// What a recall would call back, were it opened: each piece with how it meets, who has it and where it stands, and how many there
+    /// are of each. Nothing is written.
+    ///
+    /// # Errors
+    /// As [`Rack::open_recall`].
+    #[boxed]
+    pub async fn preview_recall(&self, recall: Recall) -> Result {
+        let view = self.view().await?;
+        let recall = with_criteria(recall, &view)?;
+        let (mut rows, mut json) = (Vec::new(), Vec::new());
+        let (mut surely, mut on_loan, mut withdrawn) = (0, 0, 0);
+        for (row, piece, found) in self.called(&recall, &view).await? {
+            let is_sure = found == Match::Meets;
+            let meets = said_of(&found);
+            surely += usize::from(is_sure);
+            on_loan += usize::from(row.holder.is_some());
+            withdrawn += usize::from(row.standing == State::Withdrawn);
+            let holder = row.holder.as_ref().map(|person| view.name(person));
+            rows.push(vec![
+                row.label.clone(),
+                meets.clone(),
+                texts::state(row.standing),
+                holder.clone().unwrap_or_default(),
+            ]);
+            json.push(json!({
+                "label": row.label,
+                "is": view.told(&piece).in_short(),
+                "meets": meets,
+                "is_sure": is_sure,
+                "standing": row.standing.code(),
+                "holder": holder,
+            }));
+        }
+        let not_excluded = rows.len() - surely;
+        let counts =
+            [("surely", surely), ("not-excluded", not_excluded), ("on-loan", on_loan), ("withdrawn", withdrawn)];
+        let counts = counts.map(|(code, count)| (code, count.to_string()));
+        let text = format!("{}\n{}", texts::rack("recall-would", &counts), columns(&rows));
+        let json = json!({
+            "surely": surely,
+            "not_excluded": not_excluded,
+            "on_loan": on_loan,
+            "withdrawn": withdrawn,
+            "pieces": json,
+        });
+        Ok(Answer::cautioned(text, json))
     }
 
     /// The model with a name, of a maker where one is named.
@@ -98,7 +141,7 @@ impl Rack<'_> {
 
     /// The pieces that a recall calls back; with each, what could not be told. Withdrawn pieces are called back too: they may be
     /// somewhere still.
-    async fn called(&self, recall: &Recall, view: &View) -> Result<Vec<(Summary, Match)>> {
+    async fn called(&self, recall: &Recall, view: &View) -> Result<Vec<(Summary, Piece, Match)>> {
         let mut called = Vec::new();
         let query = Query { gear: recall.gear.clone(), ..Query::default() };
         let without_kind = recall.gear.as_ref().map(|_| Query { gear: Some(String::new()), ..Query::default() });
@@ -108,7 +151,7 @@ impl Rack<'_> {
                 for (row, (piece, _)) in some.iter().zip(self.fold_all(some, view).await?) {
                     match matches(recall, &piece, &view.group) {
                         Match::Excluded(_) => {}
-                        found => called.push((row.clone(), found)),
+                        found => called.push((row.clone(), piece, found)),
                     }
                 }
                 self.outside.progress((place * TOGETHER + some.len()) as u64, rows.len() as u64);
@@ -218,7 +261,7 @@ impl Rack<'_> {
     async fn what(&self, case: &Case, view: &View) -> Result<String> {
         match &case.kind {
             CaseKind::Incident(incident) => Ok(self.text_or_erased(&incident.what).await?),
-            CaseKind::Recall(recall) => Ok(words::event(&Event::RecallOpened(recall.clone()), view)),
+            CaseKind::Recall(recall) => Ok(words::called_back(recall, view)),
         }
     }
 
@@ -349,11 +392,28 @@ impl Rack<'_> {
 
 fn meets(case: &Case, piece: &Piece, view: &View) -> String {
     let CaseKind::Recall(recall) = &case.kind else { return String::new() };
-    match matches(recall, piece, &view.group) {
+    said_of(&matches(recall, piece, &view.group))
+}
+
+fn said_of(found: &Match) -> String {
+    let criterion = |code: &&str| texts::rack(&format!("criterion-{code}"), &[]);
+    match found {
         Match::Meets => texts::rack("meets", &[]),
-        Match::NotExcluded(unknown) => texts::rack("cannot-be-excluded", &[("value", unknown.join(", "))]),
-        Match::Excluded(criterion) => texts::rack("excluded", &[("value", criterion.to_owned())]),
+        Match::NotExcluded(unknown) => {
+            let unknown = unknown.iter().map(criterion).collect::<Vec<_>>().join(", ");
+            texts::rack("cannot-be-excluded", &[("value", unknown)])
+        }
+        Match::Excluded(code) => texts::rack("excluded", &[("value", criterion(code))]),
     }
+}
+
+/// A recall with all that its model tells, where it names anything to tell pieces by.
+fn with_criteria(mut recall: Recall, view: &View) -> std::result::Result<Recall, Fault> {
+    // A model is of one kind: what is of another cannot be meant, however little is known of it.
+    let of_model = || view.group.model(recall.model?)?.is.gear.clone();
+    recall.gear = recall.gear.take().or_else(of_model);
+    let bare = Recall { notice: recall.notice.clone(), ..Recall::default() };
+    if recall == bare { Err(Fault::new("no-criteria", &[])) } else { Ok(recall) }
 }
 
 /// Who has it or had it last, and since when.

@@ -1,4 +1,4 @@
-//! Pieces that come onto the rack, from options or from a sheet, and what is told of them anew.
+//! Pieces that come onto the rack, from options or from a sheet, are divided, and get a part replaced.
 
 use super::fields::{Field, Told};
 use super::labels::{compact, expand};
@@ -16,9 +16,22 @@ use register::summary::Summary;
 use serde_json::json;
 use std::collections::BTreeMap;
 use trade::gear::Gear;
+use trade::part::parts;
+
+/// How many pieces are told of what goes in.
+const FIRST: usize = 20;
 
 /// How many pieces are read at a time.
 pub(super) const TOGETHER: usize = 10_000;
+
+/// What tells a model from others: its name and its maker.
+pub(super) type ModelKey = (String, Option<String>);
+
+/// The models that are known, and what was written up to now: a model that nobody knows yet adds to both.
+pub(super) struct Known<'k> {
+    pub models: &'k mut BTreeMap<ModelKey, Id>,
+    pub entries: &'k mut Vec<i64>,
+}
 
 /// Pieces alike but for label and serial, and the lines of the sheet they came from.
 struct Alike<'t> {
@@ -99,7 +112,13 @@ impl Rack<'_> {
         let mut models = view.models();
         let mut entries = Vec::new();
         for alike in alike(pieces) {
-            let model = self.model(&mut batch, &alike, on, &mut models, &mut entries).await?;
+            let model = match alike.told.model_key() {
+                Some(key) => {
+                    let known = Known { models: &mut models, entries: &mut entries };
+                    Some(self.model(&mut batch, key, alike.told.is.gear.clone(), on, known).await?)
+                }
+                None => None,
+            };
             let is = Description { model, ..alike.told.is.clone() };
             let count = alike.marks.len();
             let event = Event::Entered(Entered { pieces: alike.marks, is });
@@ -119,27 +138,25 @@ impl Rack<'_> {
     }
 
     /// The model that is named, entered where nobody knows it yet.
-    async fn model(
+    pub(super) async fn model(
         &self,
         batch: &mut Batch,
-        alike: &Alike<'_>,
+        key: ModelKey,
+        gear: Option<String>,
         on: &Moment,
-        models: &mut BTreeMap<(String, Option<String>), Id>,
-        entries: &mut Vec<i64>,
-    ) -> Result<Option<Id>> {
-        let Told { model, maker, .. } = alike.told;
-        let Some(name) = model.clone().or_else(|| maker.as_ref().map(|_| String::new())) else { return Ok(None) };
-        let key = (name.clone(), maker.clone());
-        if let Some(id) = models.get(&key) {
-            return Ok(Some(*id));
+        known: Known<'_>,
+    ) -> Result<Id> {
+        if let Some(id) = known.models.get(&key) {
+            return Ok(*id);
         }
-        let is = Description { gear: alike.told.is.gear.clone(), ..Description::default() };
+        let (name, maker) = key.clone();
+        let is = Description { gear, ..Description::default() };
         let (limits, fits, papers) = Default::default();
-        let event = Event::ModelEntered(Model { name, maker: maker.clone(), is, limits, fits, papers });
-        let seq = batch.push(self.draft(Line::new(on.clone(), record(Vec::new(), event)))).await?.seq;
-        entries.push(seq);
-        let id = Id::new(seq, 0);
-        models.extend(id.map(|id| (key, id)));
+        let event = Event::ModelEntered(Model { name, maker, is, limits, fits, papers });
+        let written = batch.push(self.draft(Line::new(on.clone(), record(Vec::new(), event)))).await?;
+        known.entries.push(written.seq);
+        let id = Id::new(written.seq, 0).unwrap_or_else(|| unreachable!("the first thing of an entry has a name"));
+        known.models.insert(key, id);
         Ok(id)
     }
 
@@ -148,22 +165,13 @@ impl Rack<'_> {
         let values = [("count", labels.len().to_string()), ("pieces", compact(&labels))];
         let text = texts::rack(if dry { "would-enter" } else { "entered" }, &values);
         let entries = if dry { &[] } else { entries };
-        Ok(Answer::new(format!("{text}\n"), json!({ "entries": entries, "pieces": labels, "dry_run": dry })))
-    }
-
-    /// Tells anew what is known of some pieces: only what is given changes.
-    ///
-    /// # Errors
-    /// Where a piece is unknown, or a field is told that is a piece's own.
-    #[boxed]
-    pub async fn describe(&self, labels: &str, told: &Told, on: Option<&str>) -> Result {
-        if let Some(field) = [Field::Label, Field::Serial, Field::Maker, Field::Model, Field::FirstUse]
-            .into_iter()
-            .find(|field| !field.get(told).is_empty())
-        {
-            return Err(Fault::new("not-told-anew", &[("field", field.code().to_owned())]).into());
-        }
-        self.happened_to(labels, Event::Described(told.is.clone()), on).await
+        let shown = |(_, told): &(u64, Told)| {
+            let [marking, site] = [Field::Marking, Field::Site].map(|field| field.get(told));
+            json!({ "label": told.label, "is": told.in_short(), "marking": marking, "site": site })
+        };
+        let first: Vec<_> = pieces.iter().take(FIRST).map(shown).collect();
+        let json = json!({ "entries": entries, "pieces": labels, "first": first, "dry_run": dry });
+        Ok(Answer::new(format!("{text}\n"), json))
     }
 
     /// Divides a piece: each share with its label and what is other than before. A scrap share is out of use from the start.
@@ -192,7 +200,7 @@ impl Rack<'_> {
     /// A part of a piece was replaced; the new part's history begins, the rest goes on.
     ///
     /// # Errors
-    /// Where a piece is unknown.
+    /// Where a piece is unknown, or gear of its kind has no such part that can be replaced.
     #[boxed]
     pub async fn replace(
         &self,
@@ -211,6 +219,11 @@ impl Rack<'_> {
             Some(new) => Some(self.find(new).await?.id),
             None => None,
         };
+        let gear = self.find(label).await?.gear.as_deref().and_then(Gear::from_code);
+        let known: Vec<&str> = parts(gear).map(|part| part.code.as_str()).collect();
+        if !known.contains(&part) {
+            return Err(no_such_part(part, label, &known).into());
+        }
         self.happened_to(label, Event::PartReplaced { part: part.to_owned(), old, new, made }, on).await
     }
 
@@ -221,8 +234,16 @@ impl Rack<'_> {
     }
 }
 
+impl Told {
+    /// The model that it names: a maker alone stands for a model without a name.
+    pub(super) fn model_key(&self) -> Option<ModelKey> {
+        let name = self.model.clone().or_else(|| self.maker.as_ref().map(|_| String::new()))?;
+        Some((name, self.maker.clone()))
+    }
+}
+
 impl View {
-    fn models(&self) -> BTreeMap<(String, Option<String>), Id> {
+    pub(super) fn models(&self) -> BTreeMap<ModelKey, Id> {
         self.group.models().map(|(id, model)| ((model.name.clone(), model.maker.clone()), id)).collect()
     }
 }
@@ -253,6 +274,12 @@ fn parts_of(whole: &Piece, view: &View, shares: &[(u64, Told)]) -> std::result::
     Err(Fault::new("shares-are-other", &[("label", whole.label.clone()), ("shares", shares), ("whole", there)]))
 }
 
+fn no_such_part(part: &str, label: &str, known: &[&str]) -> Fault {
+    let code = if known.is_empty() { "no-part" } else { "no-such-part" };
+    let values = [("part", part.to_owned()), ("label", label.to_owned()), ("parts", known.join(", "))];
+    Fault::new(code, &values)
+}
+
 fn first_fault(refused: Refused) -> Refused {
     match refused {
         Refused::Sheet { mut wrong, .. } if !wrong.is_empty() => wrong.swap_remove(0).fault.into(),
@@ -265,7 +292,7 @@ async fn taken(batch: &mut Batch, pieces: &[(u64, Told)]) -> Result<Vec<Wrong>> 
     for (line, told) in pieces {
         if batch.piece_by_label(&told.label).await?.is_some() {
             let fault = Fault::new("label-taken", &[("label", told.label.clone())]);
-            wrong.push(Wrong { line: *line, column: None, fault });
+            wrong.push(Wrong::of_cell(*line, Field::Label.code(), &told.label, fault));
         }
     }
     Ok(wrong)

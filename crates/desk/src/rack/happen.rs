@@ -6,7 +6,7 @@ use super::{Answer, Fault, Line, Pick, Rack, Result, View, record, words};
 use crate::texts;
 use async_recursion::async_recursion as boxed;
 use register::event::{Correction, Event, Use};
-use register::history::Past;
+use register::history::{Past, effective};
 use register::id::Id;
 use register::private::Aside;
 use register::standing::{State, standing};
@@ -36,6 +36,17 @@ pub struct About {
     pub note: Option<String>,
     /// Photos and papers.
     pub photos: Vec<Paper>,
+}
+
+/// What stands in place of a wrong entry; what is left out stays as it was told.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Anew {
+    /// The day on which it happened.
+    pub on: Option<String>,
+    /// The pieces to which it happened.
+    pub labels: Option<String>,
+    /// Its remark.
+    pub remark: Option<String>,
 }
 
 /// A photo or paper that is to be kept.
@@ -224,32 +235,21 @@ impl Rack<'_> {
         Ok((labels, past.record.about.len().saturating_sub(TOLD)))
     }
 
-    /// Takes an entry back, or tells it anew: on another day, of other pieces. The entry stays; a correction is an entry too.
+    /// Takes an entry back, or tells it anew as `anew` says. The entry stays; a correction is an entry too, with a `note` of its own.
     ///
     /// # Errors
-    /// Where there is no such entry.
+    /// Where there is no such entry, or a piece or day that is told is none.
     #[boxed]
-    pub async fn correct(&self, entry: i64, on: Option<&str>, labels: Option<&str>, note: Option<&str>) -> Result {
+    pub async fn correct(&self, entry: i64, anew: &Anew, note: Option<&str>) -> Result {
         let view = self.view().await?;
-        let past = self.past(entry).await?;
-        let mut with = (on.is_some() || labels.is_some())
-            .then(|| Correction { happened: past.happened.clone(), record: (*past.record).clone() });
-        if let Some(with) = &mut with {
-            if let Some(on) = on {
-                with.happened = self.moment(Some(on))?;
-            }
-            if let Some(labels) = labels {
-                with.record.about = self.find_all(labels).await?.into_iter().map(|row| row.id).collect();
-            }
-        }
+        let past = self.past_as_it_holds(entry).await?;
+        let (with, remark) = self.told_anew(&past, anew).await?;
         let event = Event::Corrected { entry, with: with.map(Box::new) };
         let told = words::event(&event, &view);
         let mut line = Line::new(self.moment(None)?, record(Vec::new(), event));
-        if let Some(note) = note {
-            let aside = self.aside(note, None);
-            line.record.note = Some(aside.private.clone());
-            line.asides.push(aside);
-        }
+        let note = note.map(|note| self.aside(note, None));
+        line.record.note = note.as_ref().map(|note| note.private.clone());
+        line.asides = note.into_iter().chain(remark).collect();
         let written = self.write(vec![line]).await?;
         let mut rows = Vec::new();
         for id in &past.record.about {
@@ -257,6 +257,53 @@ impl Rack<'_> {
         }
         let told = format!("{told} ({})", words::event(&past.record.event, &view));
         self.after(&written, &told, &rows).await
+    }
+
+    /// What stands in place of an entry, and the remark of it; nothing where nothing is told anew.
+    async fn told_anew(&self, past: &Past, anew: &Anew) -> Result<(Option<Correction>, Option<Aside>)> {
+        if *anew == Anew::default() {
+            return Ok((None, None));
+        }
+        let mut with = Correction { happened: past.happened.clone(), record: (*past.record).clone() };
+        if let Some(on) = &anew.on {
+            with.happened = self.moment(Some(on))?;
+        }
+        if let Some(labels) = &anew.labels {
+            with.record.about = self.find_all(labels).await?.into_iter().map(|row| row.id).collect();
+        }
+        let remark = anew.remark.as_ref().map(|remark| self.aside(remark, None));
+        with.record.note = remark.as_ref().map(|remark| remark.private.clone()).or(with.record.note);
+        Ok((Some(with), remark))
+    }
+
+    /// An entry of the log as it holds: its words, the pieces that it is about, and its remark.
+    ///
+    /// # Errors
+    /// Where there is no such entry.
+    #[boxed]
+    pub async fn entry(&self, entry: i64) -> Result {
+        let view = self.view().await?;
+        let past = self.past_as_it_holds(entry).await?;
+        let mut labels = Vec::new();
+        for id in &past.record.about {
+            labels.extend(self.store.piece(*id).await?.map(|row| row.label));
+        }
+        let remark = match &past.record.note {
+            Some(note) => Some(self.text_or_erased(note).await?),
+            None => None,
+        };
+        let text = format!("{}\n", words::line(&past, &view));
+        let mut json = words_json(&past, &view);
+        (json["labels"], json["remark"]) = (json!(labels), json!(remark));
+        Ok(Answer::cautioned(text, json))
+    }
+
+    /// An entry with the correction of it that holds, if one does.
+    async fn past_as_it_holds(&self, entry: i64) -> Result<Past> {
+        let written = self.past(entry).await?;
+        let Some(id) = written.record.about.first() else { return Ok(written) };
+        let history = effective(self.store.history(*id).await?);
+        Ok(history.iter().find(|past| past.seq == entry).cloned().unwrap_or(written))
     }
 
     pub(super) async fn past(&self, entry: i64) -> Result<Past> {

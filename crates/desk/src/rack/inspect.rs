@@ -5,12 +5,15 @@ use super::{Answer, Fault, Line, Rack, Result, View, record, words};
 use crate::texts;
 use async_recursion::async_recursion as boxed;
 use register::event::{Event, Grade, Inspection, Remark};
-use register::history::Past;
+use register::history::{History, Past, effective};
 use register::id::Id;
+use register::moment::Moment;
+use register::piece::Piece;
 use register::private::Aside;
 use register::standing::{State, Why, standing};
 use register::summary::Summary;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use trade::checklist::{Checklist, checklist};
 use trade::gear::Gear;
 use trade::rack::Occasion;
@@ -39,6 +42,17 @@ pub struct Form {
     pub open: Vec<(i64, String)>,
     /// Where it stands, in words.
     pub standing: String,
+    /// What keeps it out of use even where every point passes, and all that is open is cleared.
+    pub stays: Vec<Stays>,
+}
+
+/// A reason that no inspection clears.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stays {
+    /// Its code.
+    pub code: &'static str,
+    /// In words.
+    pub text: String,
 }
 
 /// What a typed line asks for.
@@ -106,6 +120,9 @@ impl Form {
             let values = [("entry", entry.to_string()), ("what", what.clone())];
             text += &format!("  {}\n", texts::rack("open-entry", &values));
         }
+        for stays in &self.stays {
+            text += &format!("  {}\n", texts::rack("stays-out", &[("value", stays.text.clone())]));
+        }
         let points = self.list.points.iter().enumerate();
         let points: Vec<_> = points.map(|(place, point)| format!("{} {}", place + 1, point.name)).collect();
         let keys = if self.open.is_empty() { "keys" } else { "keys-and-clear" };
@@ -135,8 +152,26 @@ impl Rack<'_> {
         let list = checklist(gear(&row)?, occasion);
         let (piece, history) = self.fold(&row, &view).await?;
         let standing = standing(&piece, &history, &view.group, view.now.on);
-        let open = standing.reasons.iter().filter_map(|why| open(why, &history, &view)).collect();
-        Ok(Form { row, list, open, standing: texts::state(standing.state) })
+        let open: Vec<_> = standing.reasons.iter().filter_map(|why| open(why, &history, &view)).collect();
+        let clears = open.iter().map(|(entry, _)| *entry).collect();
+        let (occasion, reference) = (occasion.code().to_owned(), list.reference.clone());
+        let passing = Inspection { occasion, list: reference, remarks: Vec::new(), clears };
+        let stays = self.stays(&piece, &history, passing, &view);
+        Ok(Form { row, list, open, standing: texts::state(standing.state), stays })
+    }
+
+    /// What would keep a piece out of use on the day after an inspection, were it written today.
+    fn stays(&self, piece: &Piece, history: &History, inspection: Inspection, view: &View) -> Vec<Stays> {
+        let seq = history.iter().map(|past| past.seq).max().unwrap_or_default() + 1;
+        let record = Arc::new(record(vec![piece.id], Event::Inspected(inspection)));
+        let (happened, writer) = (Moment::on(view.now.on), self.writer.clone());
+        let looked_at = Past { seq, happened, written_ms: view.now.ms, writer, record };
+        let history = effective(history.iter().cloned().chain([looked_at]).collect());
+        let next_day = view.now.on.tomorrow().unwrap_or(view.now.on);
+        let Some(piece) = Piece::fold(piece.id, &history, next_day) else { return Vec::new() };
+        let reasons = standing(&piece, &history, &view.group, next_day).reasons;
+        let grave = reasons.iter().filter(|why| why.state >= State::Quarantined);
+        grave.map(|why| Stays { code: why.reason.code(), text: texts::reason(&why.reason) }).collect()
     }
 
     /// Writes an inspection of some pieces with the same findings: one entry for each kind of gear among them.

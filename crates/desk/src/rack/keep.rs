@@ -156,7 +156,7 @@ fn json_of(sheet: &str) -> String {
 }
 
 fn read_json(text: &str) -> std::result::Result<Vec<(u64, Told)>, Vec<Wrong>> {
-    let broken = |why: String| vec![Wrong { line: 1, column: None, fault: Fault::new("no-json", &[("why", why)]) }];
+    let broken = |why: String| vec![Wrong::of_line(1, Fault::new("no-json", &[("why", why)]))];
     let found: Value = serde_json::from_str(text).map_err(|why| broken(why.to_string()))?;
     let pieces = found["pieces"].as_array().ok_or_else(|| broken(texts::rack("json-form", &[])))?;
     let (mut told, mut wrong) = (Vec::new(), Vec::new());
@@ -179,10 +179,10 @@ fn told_json(piece: &Value, line: u64) -> std::result::Result<Told, Vec<Wrong>> 
             Some(field) => field.put(&mut told, &text),
             None => Err(Fault::new("no-such-column", &[("heading", key.clone())])),
         };
-        wrong.extend(put.err().map(|fault| Wrong { line, column: Some(key.clone()), fault }));
+        wrong.extend(put.err().map(|fault| Wrong::of_cell(line, key, &text, fault)));
     }
     if told.label.is_empty() && wrong.is_empty() {
-        wrong.push(Wrong { line, column: None, fault: Fault::new("no-label", &[("label", String::new())]) });
+        wrong.push(Wrong::of_line(line, Fault::new("no-label", &[("label", String::new())])));
     }
     if wrong.is_empty() { Ok(told) } else { Err(wrong) }
 }

@@ -6,6 +6,7 @@ pub mod accounts;
 pub mod calendar;
 pub mod cases;
 mod close;
+pub mod describe;
 pub mod due;
 pub mod enter;
 pub mod falls;
@@ -16,6 +17,7 @@ pub mod keep;
 pub mod kits;
 pub mod labels;
 pub mod lend;
+pub mod models;
 pub mod on_paper;
 pub mod people;
 pub mod season;
@@ -27,6 +29,7 @@ mod words;
 
 pub(crate) use stock::traits;
 
+use crate::texts::Read;
 use crate::{Surroundings, texts};
 use async_recursion::async_recursion as boxed;
 use fields::Told;
@@ -72,10 +75,10 @@ impl Fault {
         Self::new("no-such-word", &[("value", value.to_owned()), ("words", words)])
     }
 
-    /// What is wrong, and what would be right.
+    /// What is wrong, and what would be right where it is read.
     #[must_use]
-    pub fn words(&self) -> (String, String) {
-        texts::rack_fault(self.code, &self.values)
+    pub fn words(&self, read: Read) -> (String, String) {
+        texts::rack_fault(self.code, &self.values, read)
     }
 }
 

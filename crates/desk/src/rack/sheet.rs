@@ -48,6 +48,12 @@ impl Columns {
         self.0.iter().map(line).collect()
     }
 
+    /// What was told that a heading stands for: the code of a field, or [`LEFT_OUT`].
+    #[must_use]
+    pub fn chosen(&self, heading: &str) -> Option<&'static str> {
+        self.0.get(heading).map(|field| field.map_or(LEFT_OUT, Field::code))
+    }
+
     /// What a heading stands for: as told, or a field by its own name; `None` where nobody knows.
     fn field(&self, heading: &str) -> Option<Option<Field>> {
         self.0.get(heading).copied().or_else(|| Field::of_heading(heading).map(Some))
@@ -66,8 +72,22 @@ pub struct Wrong {
     pub line: u64,
     /// The heading of the column, where it is one.
     pub column: Option<String>,
+    /// What stands there; empty where it is the line as a whole.
+    pub said: String,
     /// What is wrong.
     pub fault: Fault,
+}
+
+impl Wrong {
+    /// About a line as a whole.
+    pub(super) const fn of_line(line: u64, fault: Fault) -> Self {
+        Self { line, column: None, said: String::new(), fault }
+    }
+
+    /// About what stands in a column of a line.
+    pub(super) fn of_cell(line: u64, column: &str, said: &str, fault: Fault) -> Self {
+        Self { line, column: Some(column.to_owned()), said: said.to_owned(), fault }
+    }
 }
 
 /// Reads a sheet whose first line holds headings; parted by commas, semicolons or tabs, whichever the headings are.
@@ -77,8 +97,7 @@ pub struct Wrong {
 /// # Errors
 /// All that is wrong in it; then nothing is to be taken from it.
 pub fn read(text: &str, columns: &Columns) -> Result<Vec<(u64, Told)>, Vec<Wrong>> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = csv::ReaderBuilder::new().delimiter(delimiter(text)).from_reader(text.as_bytes());
+    let mut reader = reader(text);
     let headings = reader.headers().map_err(|fault| vec![broken(&fault)])?.clone();
     let fields = fields(&headings, columns)?;
     let (mut pieces, mut wrong) = (Vec::new(), Vec::new());
@@ -96,6 +115,18 @@ pub fn read(text: &str, columns: &Columns) -> Result<Vec<(u64, Told)>, Vec<Wrong
     Err(wrong)
 }
 
+/// The headings of a sheet; none where it is no sheet.
+#[must_use]
+pub fn headings(text: &str) -> Vec<String> {
+    let mut reader = reader(text);
+    reader.headers().map(|headings| headings.iter().map(str::to_owned).collect()).unwrap_or_default()
+}
+
+fn reader(text: &str) -> csv::Reader<&[u8]> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    csv::ReaderBuilder::new().delimiter(delimiter(text)).from_reader(text.as_bytes())
+}
+
 fn delimiter(text: &str) -> u8 {
     let headings = text.lines().next().unwrap_or_default();
     let count = |sign: u8| headings.bytes().filter(|byte| *byte == sign).count();
@@ -110,7 +141,7 @@ fn broken(fault: &csv::Error) -> Wrong {
         }
         _ => Fault::new("no-sheet", &[("why", fault.to_string())]),
     };
-    Wrong { line, column: None, fault }
+    Wrong::of_line(line, fault)
 }
 
 fn fields(headings: &csv::StringRecord, columns: &Columns) -> Result<Vec<Option<Field>>, Vec<Wrong>> {
@@ -123,16 +154,13 @@ fn fields(headings: &csv::StringRecord, columns: &Columns) -> Result<Vec<Option<
             Some(Some(field)) if !seen.insert(field) => Some("column-twice"),
             Some(_) => None,
         };
-        wrong.extend(code.map(|code| Wrong {
-            line: 1,
-            column: Some(heading.to_owned()),
-            fault: Fault::new(code, &[("heading", heading.to_owned())]),
-        }));
+        let fault = |code| Fault::new(code, &[("heading", heading.to_owned())]);
+        wrong.extend(code.map(|code| Wrong::of_cell(1, heading, heading, fault(code))));
         found.flatten()
     };
     let fields = headings.iter().map(&mut field).collect();
     if !seen.contains(&Field::Label) {
-        wrong.push(Wrong { line: 1, column: None, fault: Fault::new("no-label-column", &[]) });
+        wrong.push(Wrong::of_line(1, Fault::new("no-label-column", &[])));
     }
     if wrong.is_empty() { Ok(fields) } else { Err(wrong) }
 }
@@ -151,7 +179,7 @@ fn piece(
             Field::Label if value.is_empty() => Err(Fault::new("no-label", &[("label", String::new())])),
             field => field.put(&mut told, value),
         });
-        wrong.extend(put.err().map(|fault| Wrong { line, column: Some(heading.to_owned()), fault }));
+        wrong.extend(put.err().map(|fault| Wrong::of_cell(line, heading, value, fault)));
     }
     (line, told)
 }
@@ -163,7 +191,7 @@ pub(super) fn twice(pieces: &[(u64, Told)]) -> Vec<Wrong> {
     for (line, told) in pieces.iter().filter(|(_, told)| !told.label.is_empty()) {
         if let Some(before) = first.insert(&told.label, *line) {
             let values = [("label", told.label.clone()), ("line", u64::to_string(&before))];
-            wrong.push(Wrong { line: *line, column: None, fault: Fault::new("label-in-line", &values) });
+            wrong.push(Wrong::of_cell(*line, Field::Label.code(), &told.label, Fault::new("label-in-line", &values)));
         }
     }
     wrong

@@ -1,5 +1,6 @@
 //! Lists of pieces, and the page of one.
 
+use super::describe::{Change, corrected, told_by};
 use super::{Answer, Fault, Rack, Result, View, text_of, words};
 use crate::columns::columns;
 use crate::texts;
@@ -33,6 +34,8 @@ pub struct Filter {
     pub holder: Option<String>,
     /// The kit that it belongs to.
     pub kit: Option<String>,
+    /// The model that it is of.
+    pub model: Option<Id>,
     /// What the page before said.
     pub after: Option<String>,
     /// How many.
@@ -75,6 +78,7 @@ impl Rack<'_> {
                 Some(label) => Some(self.kit(label).await?.id),
                 None => None,
             },
+            model: filter.model,
             after: filter.after.as_deref().map(cursor).transpose()?,
             limit: filter.limit,
             ..Query::default()
@@ -89,15 +93,19 @@ impl Rack<'_> {
     pub async fn show(&self, label: &str) -> Result {
         let view = self.view().await?;
         let row = self.find(label).await?;
-        let (piece, history) = self.fold(&row, &view).await?;
+        let written = self.store.history(row.id).await?;
+        let (piece, history) = folded(&row, written.clone(), &view)?;
         let standing = standing(&piece, &history, &view.group, view.now.on);
-        let about: Vec<&Past> = piece.of(&history).collect();
+        let corrections = written.iter().filter(|past| matches!(past.record.event, Event::Corrected { .. }));
+        let mut about: Vec<&Past> = piece.of(&history).chain(corrections).collect();
+        about.sort_by_key(|past| (past.happened.date, past.seq));
         let notes = self.notes(&about).await?;
+        let beside = beside(&about, &notes, &piece, &written, &view);
         let kits = self.kits_of(&piece, &view).await?;
-        let mut json = page_json(&piece, &standing, &about, &notes, &view);
+        let mut json = page_json(&piece, &standing, &about, &beside, &view);
         json["kits"] = kits.iter().map(|(_, json)| json.clone()).collect();
         let kits: Vec<String> = kits.into_iter().map(|(text, _)| text).collect();
-        Ok(Answer::cautioned(page(&piece, &standing, &about, &notes, &kits, &view), json))
+        Ok(Answer::cautioned(page(&piece, &standing, &about, &beside, &kits, &view), json))
     }
 
     pub(super) async fn fold(&self, row: &Summary, view: &View) -> Result<(Piece, History)> {
@@ -184,6 +192,38 @@ impl Rack<'_> {
             kits.push((texts::rack(code, &values) + &said, json));
         }
         Ok(kits)
+    }
+}
+
+/// What stands with an entry of a piece's history.
+struct Beside {
+    /// Its remarks.
+    notes: Vec<String>,
+    /// What it changed of what was known.
+    changes: Vec<Change>,
+    /// What the entry said that it corrects.
+    was: Option<String>,
+}
+
+fn beside(about: &[&Past], notes: &[Vec<String>], piece: &Piece, written: &[Past], view: &View) -> Vec<Beside> {
+    let changes = told_by(about, piece, written, view);
+    let each = about.iter().zip(notes).zip(changes).map(|((past, notes), changes)| {
+        // Where only something beside the words was corrected, these would stand there twice.
+        let now = match &past.record.event {
+            Event::Corrected { with: Some(with), .. } => words::event(&with.record.event, view),
+            _ => String::new(),
+        };
+        let was = corrected(past, written).map(|record| words::event(&record.event, view)).filter(|was| *was != now);
+        Beside { notes: notes.clone(), changes, was }
+    });
+    each.collect()
+}
+
+impl Beside {
+    /// A line each.
+    fn lines(&self) -> impl Iterator<Item = String> {
+        let was = self.was.iter().map(|was| texts::rack("it-said", &[("value", was.clone())]));
+        was.chain(self.changes.iter().map(Change::text)).chain(self.notes.iter().cloned())
     }
 }
 
@@ -307,7 +347,7 @@ fn page(
     piece: &Piece,
     standing: &Standing,
     about: &[&Past],
-    notes: &[Vec<String>],
+    beside: &[Beside],
     kits: &[String],
     view: &View,
 ) -> String {
@@ -326,9 +366,9 @@ fn page(
     }
     text.extend(kits.iter().map(|kit| format!("  {kit}\n")));
     text += &format!("\n{}\n", texts::rack("history", &[]));
-    for (past, notes) in about.iter().zip(notes) {
+    for (past, beside) in about.iter().zip(beside) {
         text += &format!("  {}\n", words::line(past, view));
-        text.extend(notes.iter().map(|note| format!("      {note}\n")));
+        text.extend(beside.lines().map(|line| format!("      {line}\n")));
     }
     text
 }
@@ -344,10 +384,12 @@ pub(super) fn work(piece: &Piece) -> Option<String> {
     (work.days > 0).then(|| texts::rack("work", &values))
 }
 
-fn page_json(piece: &Piece, standing: &Standing, about: &[&Past], notes: &[Vec<String>], view: &View) -> Value {
-    let entry = |(past, notes): (&&Past, &Vec<String>)| {
+fn page_json(piece: &Piece, standing: &Standing, about: &[&Past], beside: &[Beside], view: &View) -> Value {
+    let entry = |(past, beside): (&&Past, &Beside)| {
         let mut json = words_json(past, view);
-        json["notes"] = json!(notes);
+        json["notes"] = json!(beside.notes);
+        json["changes"] = beside.changes.iter().map(Change::json).collect();
+        json["was"] = json!(beside.was);
         json
     };
     let told = view.told(piece);
@@ -367,7 +409,7 @@ fn page_json(piece: &Piece, standing: &Standing, about: &[&Past], notes: &[Vec<S
         "holder": piece.holder.as_ref().map(|person| view.name(person)),
         "site": piece.site,
         "standing": standing_json(standing),
-        "history": about.iter().zip(notes).map(entry).collect::<Vec<_>>(),
+        "history": about.iter().zip(beside).map(entry).collect::<Vec<_>>(),
     })
 }
 

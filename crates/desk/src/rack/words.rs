@@ -23,7 +23,10 @@ fn details(event: &Event, view: &View) -> Vec<String> {
     let one = |text: &Option<String>| vec![text.clone().unwrap_or_default()];
     match event {
         Event::Entered(entered) => described(&entered.is),
-        Event::Described(is) => described(is),
+        Event::Described(is) => {
+            let model = is.model.and_then(|model| view.group.model(model)).map(model_name);
+            model.into_iter().chain(described(is)).collect()
+        }
         Event::ModelEntered(model) | Event::ModelDescribed { is: model, .. } => {
             vec![model.name.clone(), model.maker.clone().unwrap_or_default()]
         }
@@ -73,7 +76,7 @@ fn about_others(event: &Event, view: &View) -> Vec<String> {
         }
         Event::Settled { case, outcome } => vec![outcome.clone(), said("entry", case.to_string())],
         Event::CaseClosed { case, .. } => entry(case),
-        Event::RecallOpened(recall) => called_back(recall, view),
+        Event::RecallOpened(recall) => vec![called_back(recall, view)],
         _ => Vec::new(),
     }
 }
@@ -137,16 +140,18 @@ fn inspected(inspection: &Inspection) -> Vec<String> {
     head.into_iter().chain(inspection.remarks.iter().map(remark)).chain([tail]).collect()
 }
 
-fn called_back(recall: &Recall, view: &View) -> Vec<String> {
+/// What a recall calls back: its notice, and what it tells pieces by.
+pub(super) fn called_back(recall: &Recall, view: &View) -> String {
     let span = |(first, last): (String, String)| format!("{first}..{last}");
-    vec![
+    let parts = [
         recall.notice.clone(),
         recall.gear.clone().unwrap_or_default(),
         recall.model.and_then(|model| view.group.model(model)).map(model_name).unwrap_or_default(),
         recall.made.map(|(first, last)| said("made", span((first.to_string(), last.to_string())))).unwrap_or_default(),
         if recall.batches.is_empty() { String::new() } else { said("batch", recall.batches.join(" ")) },
         recall.serials.clone().map(|serials| said("serial", span(serials))).unwrap_or_default(),
-    ]
+    ];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
 /// A model with its maker, as it is known.

@@ -128,7 +128,7 @@ pub enum Rack {
         #[command(flatten)]
         tell: Tell,
     },
-    /// Tell anew what is known of pieces: only what is given changes.
+    /// Tell anew what is known of pieces: only what is given changes, and the log keeps what stood there before.
     Describe {
         /// Labels.
         labels: String,
@@ -157,7 +157,7 @@ pub enum Rack {
     Replace {
         /// The piece.
         label: String,
-        /// The part: `sling`, `bolt-end`, `rope-end`, …
+        /// The part: `sling`, `keeper`, `bolt-end`, `rope-end` of a draw; `absorber` of a lanyard; …
         part: String,
         /// The piece put in, where it is on the rack by itself.
         #[arg(long, value_name = "LABEL")]
@@ -176,6 +176,14 @@ pub enum Rack {
     Model {
         /// The file.
         file: String,
+    },
+    /// Every model with how many pieces stand where; one by its name with what is known of it and its pieces.
+    Models {
+        /// Its name.
+        name: Option<String>,
+        /// Its maker, where several have a model of that name.
+        #[arg(long, value_name = "NAME", requires = "name")]
+        maker: Option<String>,
     },
     /// Whether a piece goes with a device or the like, by what was typed of its maker's instructions.
     Fit {
@@ -427,8 +435,8 @@ pub enum Log {
     Lost(About),
     /// It is there again.
     Found(About),
-    /// An entry is not so. Without more it is taken back; with a day or labels it is told anew. Correcting a correction brings
-    /// back what that put away.
+    /// An entry is not so. Without more it is taken back; with a day, labels or a remark it is told anew. Correcting a correction
+    /// brings back what that put away.
     Correct {
         /// The entry.
         entry: i64,
@@ -438,7 +446,10 @@ pub enum Log {
         /// The pieces to which it happened.
         #[arg(long)]
         labels: Option<String>,
-        /// A remark.
+        /// The remark that it should bear.
+        #[arg(long, value_name = "TEXT")]
+        remark: Option<String>,
+        /// A remark on the correction itself.
         #[arg(long)]
         note: Option<String>,
     },
@@ -594,6 +605,9 @@ pub enum Recall {
     },
     /// Open one: pieces that meet everything given, or cannot be excluded.
     Open {
+        /// Only tell what it would call back.
+        #[arg(long)]
+        dry_run: bool,
         /// The notice: who published it, when, its number.
         #[arg(long)]
         notice: String,

@@ -3,6 +3,7 @@
 use super::Result;
 use desk::rack::inspect::{Form, Step};
 use desk::rack::{Answer, Fault, Rack};
+use desk::texts::Read;
 use std::io::{BufRead, Write};
 use trade::rack::Occasion;
 
@@ -37,7 +38,7 @@ fn ask(form: &Form, input: &mut impl BufRead) -> std::result::Result<Step, Fault
             Ok(Step::Explain) => eprint!("{}", form.explain()),
             Ok(step) => return Ok(step),
             Err(fault) => {
-                let (what, help) = fault.words();
+                let (what, help) = fault.words(Read::InTerminal);
                 eprintln!("  {what}; {help}");
             }
         }

@@ -12,8 +12,9 @@ use register::event::{Event, Reading};
 pub async fn run(rack: &Rack<'_>, what: &Log) -> Result {
     match what {
         Log::List { before, limit } => rack.entries(*before, *limit).await,
-        Log::Correct { entry, on, labels, note } => {
-            rack.correct(*entry, on.as_deref(), labels.as_deref(), note.as_deref()).await
+        Log::Correct { entry, on, labels, remark, note } => {
+            let anew = happen::Anew { on: on.clone(), labels: labels.clone(), remark: remark.clone() };
+            rack.correct(*entry, &anew, note.as_deref()).await
         }
         Log::FallHeld { about, force, from_check, link, severe } => {
             let (force, from_check, link) = (force.clone(), from_check.clone(), link.clone());

@@ -20,6 +20,9 @@ use std::future::Future;
 use trade::gear::Gear;
 use trade::rack::Occasion;
 
+/// How many pieces stand on the page of a model.
+const MODELS_PIECES: u32 = 40;
+
 type Result<T = Answer> = std::result::Result<T, Refused>;
 
 /// Runs a command about the rack; gives the text to print, and whether a script should stop at it.
@@ -145,6 +148,11 @@ async fn pieces(rack: &Rack<'_>, what: &args::Rack) -> Result {
             let made = made.as_deref().map(desk::rack::fields::dated).transpose()?;
             rack.replace(label, part, old.as_deref(), new.as_deref(), made, on.as_deref()).await
         }
+        args::Rack::Models { name: None, .. } => rack.models().await,
+        args::Rack::Models { name: Some(name), maker } => {
+            let model = rack.model_named(name, maker.as_deref()).await?;
+            rack.show_model(model, None, MODELS_PIECES).await
+        }
         args::Rack::Model { file } => rack.describe_model(file).await,
         args::Rack::Fit { device, other, mode } => rack.fit(device, other, mode.as_deref()).await,
         args::Rack::Rebuild => rack.rebuild().await,
@@ -209,7 +217,7 @@ async fn recall(rack: &Rack<'_>, what: &Recall) -> Result {
     match what {
         Recall::List => rack.list_cases(true).await,
         Recall::Show { case } => rack.show_case(*case).await,
-        Recall::Open { notice, gear, model, maker, made, batch, serials, on } => {
+        Recall::Open { notice, gear, model, maker, made, batch, serials, on, dry_run } => {
             let model = match model {
                 Some(name) => Some(rack.model_named(name, maker.as_deref()).await?),
                 None => None,
@@ -219,7 +227,7 @@ async fn recall(rack: &Rack<'_>, what: &Recall) -> Result {
             let serials = serials.as_deref().map(span).transpose()?;
             let (notice, gear, batches) = (notice.clone(), gear.clone(), batch.clone());
             let recall = event::Recall { notice, gear, model, made, batches, serials };
-            rack.open_recall(recall, on.as_deref()).await
+            if *dry_run { rack.preview_recall(recall).await } else { rack.open_recall(recall, on.as_deref()).await }
         }
         Recall::Settle(Settle { case, labels, outcome }) => rack.settle(*case, labels, outcome).await,
         Recall::Close { case } => rack.close_case(*case).await,

@@ -150,6 +150,21 @@ impl Store {
         rows.iter().map(count).collect()
     }
 
+    /// How many pieces there are of each model, kind of gear and standing; of no known model under `None`.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    #[boxed]
+    pub async fn counts_by_model(&self) -> Result<BTreeMap<(Option<Id>, String, String), i64>> {
+        let sql = "SELECT model, gear, standing, count(*) FROM rack GROUP BY model, gear, standing";
+        let rows = sqlx::query(sql).fetch_all(&mut *self.conn().await?).await?;
+        let count = |row: &AnyRow| {
+            let model: Option<i64> = row.try_get(0)?;
+            Ok(((model.map(Id::from_number), row.try_get(1)?, row.try_get(2)?), row.try_get(3)?))
+        };
+        rows.iter().map(count).collect()
+    }
+
     /// The rows of some pieces, [`Summary::words`] left out.
     ///
     /// # Errors

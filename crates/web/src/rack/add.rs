@@ -52,7 +52,8 @@ fn form() -> Form {
     Form::new("/rack/new", word("enter"), fields)
 }
 
-fn kind(field: Field) -> Kind {
+/// How a field is typed.
+pub fn kind(field: Field) -> Kind {
     let words = |codes: Vec<&'static str>| {
         choices(word("not-told"), codes.into_iter().map(|code| (code.to_owned(), code.to_owned())))
     };
@@ -81,13 +82,17 @@ pub async fn enter(Shared(site): Shared, typed: Typed) -> Result<Response, Probl
 async fn told(site: &Site, typed: &Typed) -> Result<Response, Problem> {
     let mut told = Told::default();
     for field in Field::ALL.iter().filter(|field| **field != Field::Label) {
-        let value = match kind(*field) {
-            Kind::Value(unit, places) => typed.value(field.code(), unit, places),
-            _ => typed.get(field.code()).to_owned(),
-        };
-        field.put(&mut told, &value)?;
+        field.put(&mut told, &value(*field, typed))?;
     }
     let labels = typed.get("labels");
     let answer = typed.rack(site).add(labels, &told, None).await?;
     Ok(to_entry(labels, &answer).into_response())
+}
+
+/// What was typed into a field, as the rack keeps it.
+pub fn value(field: Field, typed: &Typed) -> String {
+    match kind(field) {
+        Kind::Value(unit, places) => typed.value(field.code(), unit, places),
+        _ => typed.get(field.code()).to_owned(),
+    }
 }

@@ -15,7 +15,9 @@ use desk::rack::labels::compact;
 use desk::texts;
 use maud::{Markup, html};
 use register::event::Recall;
+use register::id::Id;
 use serde::Deserialize;
+use trade::rack::Occasion;
 
 #[derive(Deserialize)]
 struct Cases {
@@ -51,6 +53,25 @@ struct Line {
     meets: String,
 }
 
+/// What a recall would call back.
+#[derive(Deserialize)]
+struct Preview {
+    surely: usize,
+    not_excluded: usize,
+    on_loan: usize,
+    withdrawn: usize,
+    pieces: Vec<Called>,
+}
+
+#[derive(Deserialize)]
+struct Called {
+    label: String,
+    is: String,
+    meets: String,
+    standing: String,
+    holder: Option<String>,
+}
+
 pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     draw(&site, &Typed::asked(asked), [&[], &[]]).await
 }
@@ -59,13 +80,15 @@ pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)
 async fn draw(site: &Site, typed: &Typed, wrong: [&[Wrong]; 2]) -> Result<Markup, Problem> {
     let Cases { cases: incidents } = seen(site.rack.list_cases(false).await?)?;
     let Cases { cases: recalls } = seen(site.rack.list_cases(true).await?)?;
-    let part = |title: &str, none: &str, cases: &[Listed], form: &Form, wrong: &[Wrong]| {
+    let models = super::models::choices(site).await?;
+    let part = |title: &str, cases: &[Listed], form: &Form, wrong: &[Wrong]| {
+        let is_begun = form.fields.iter().any(|field| typed.some(&field.name).is_some());
         html! {
             section {
                 h2 { (word(title)) }
-                @if cases.is_empty() { p { (word(none)) } }
+                @if cases.is_empty() { p { (word(&format!("{title}-empty"))) } }
                 ul.rows { @for case in cases { li { (listed(case)) } } }
-                details open[!wrong.is_empty() || typed.some("labels").is_some()] { summary { (form.submit) } (form.draw(site, typed, wrong)) }
+                details open[!wrong.is_empty() || is_begun] { summary { (word(&format!("{title}-open"))) } (form.draw(site, typed, wrong)) }
             }
         }
     };
@@ -73,8 +96,8 @@ async fn draw(site: &Site, typed: &Typed, wrong: [&[Wrong]; 2]) -> Result<Markup
         Room::Cases,
         &word("nav-cases"),
         html! {
-            (part("incidents", "incidents-empty", &incidents, &incident_form(), wrong[0]))
-            (part("recalls", "recalls-empty", &recalls, &recall_form(), wrong[1]))
+            (part("incidents", &incidents, &incident_form(), wrong[0]))
+            (part("recalls", &recalls, &recall_form(models), wrong[1]))
         },
     ))
 }
@@ -100,19 +123,22 @@ fn incident_form() -> Form {
     Form::new("/incidents", word("incident-open"), fields)
 }
 
-fn recall_form() -> Form {
+/// What a recall tells pieces by.
+const CRITERIA: [&str; 8] = ["notice", "gear", "model", "made-from", "made-to", "batches", "serial-from", "serial-to"];
+
+fn recall_form(models: Vec<(String, String)>) -> Form {
     let words = |name: &str| Field::new(name, word(&format!("recall-{name}")), Kind::Line);
     let fields = vec![
         words("notice").required().hint(word("recall-notice-hint")),
         Field::new("gear", texts::rack("column-kind", &[]), choices(word("any"), kinds())),
-        words("model"),
+        Field::new("model", word("recall-model"), choices(word("any"), models.into_iter())),
         Field::new("made-from", word("recall-made-from"), Kind::Day),
         Field::new("made-to", word("recall-made-to"), Kind::Day),
         words("batches").hint(word("recall-batches-hint")),
         words("serial-from"),
         words("serial-to"),
     ];
-    Form::new("/recalls", word("recall-open"), fields)
+    Form::new("/recalls", word("recall-look"), fields)
 }
 
 fn to_case(answer: &Answer) -> Response {
@@ -127,26 +153,75 @@ pub async fn incident(Shared(site): Shared, typed: Typed) -> Result<Response, Pr
     }
 }
 
+/// A recall is shown first with all that it would call back, and opened once that was seen.
 pub async fn recall(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
-    match open_recall(&site, &typed).await {
-        Ok(answer) => Ok(to_case(&answer)),
+    match look_or_open(&site, &typed).await {
+        Ok(done) => Ok(done),
         Err(problem) => Ok(draw(&site, &typed, [&[], &against(problem)?]).await?.into_response()),
     }
 }
 
-async fn open_recall(site: &Site, typed: &Typed) -> Result<Answer, Problem> {
-    let model = match typed.some("model") {
-        Some(name) => Some(site.rack.model_named(name, None).await?),
-        None => None,
-    };
+async fn look_or_open(site: &Site, typed: &Typed) -> Result<Response, Problem> {
+    let recall = called_back(typed)?;
+    if typed.some("sure").is_some() {
+        return Ok(to_case(&typed.rack(site).open_recall(recall, None).await?));
+    }
+    Ok(would_be(site, typed, &seen(site.rack.preview_recall(recall).await?)?).into_response())
+}
+
+fn called_back(typed: &Typed) -> Result<Recall, Problem> {
+    let model = typed.some("model").map(str::parse).transpose();
+    let model = model.map_err(|_| Problem::Unreadable(format!("model: {}", typed.get("model"))))?.map(Id::from_number);
     let made = match (typed.some("made-from"), typed.some("made-to")) {
         (None, None) => None,
         (first, last) => Some((day(first.unwrap_or_default())?, day(last.unwrap_or_default())?)),
     };
     let serials = typed.owned("serial-from").zip(typed.owned("serial-to"));
     let (notice, gear) = (typed.get("notice").to_owned(), typed.owned("gear"));
-    let recall = Recall { notice, gear, model, made, batches: names(typed.get("batches")), serials };
-    Ok(typed.rack(site).open_recall(recall, None).await?)
+    Ok(Recall { notice, gear, model, made, batches: names(typed.get("batches")), serials })
+}
+
+/// What a recall would call back, and the form that opens it: it holds all that was typed.
+fn would_be(site: &Site, typed: &Typed, would: &Preview) -> Markup {
+    let given = CRITERIA.into_iter().filter_map(|name| Some(Field::given(name, typed.some(name)?)));
+    let form = Form::new("/recalls", word("recall-open"), given.chain([Field::given("sure", "yes")]).collect());
+    let asked: Vec<_> = CRITERIA.iter().map(|name| (*name, typed.get(name))).collect();
+    let counts = [
+        ("recall-surely", would.surely),
+        ("recall-not-excluded", would.not_excluded),
+        ("recall-on-loan", would.on_loan),
+        ("recall-withdrawn", would.withdrawn),
+    ];
+    page(
+        Room::Cases,
+        &word("recall-would"),
+        html! {
+            p.lead { (typed.get("notice")) }
+            p { (word("recall-would-lead")) }
+            dl { @for (code, count) in counts { div { dt { (word(code)) } dd { (count) } } } }
+            @if would.pieces.is_empty() { p { (word("recall-would-none")) } } @else { (called(&would.pieces)) }
+            (form.empty(site))
+            p { a href=(address("/cases", &asked)) { (word("recall-change")) } }
+        },
+    )
+}
+
+fn called(pieces: &[Called]) -> Markup {
+    html! {
+        div.scroll tabindex="0" role="region" aria-label=(word("pieces")) {
+            table {
+                thead { tr { @for code in ["line-piece", "line-is", "line-meets", "line-standing", "line-held"] { th scope="col" { (word(code)) } } } }
+                tbody {
+                    @for piece in pieces {
+                        tr {
+                            th scope="row" { (piece_link(&piece.label)) } td { (piece.is) } td { (piece.meets) }
+                            td { (standing(&piece.standing)) } td { (piece.holder.as_deref().unwrap_or_default()) }
+                        }
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// Names parted by commas.
@@ -170,12 +245,17 @@ async fn draw_case(site: &Site, entry: i64, typed: &Typed, wrong: &[Wrong]) -> R
             p.lead { (case.what) }
             p { time { (case.opened) } " · " (closed(case.closed.as_ref())) }
             (lines(&case.lines))
-            p.doing { a href=(address("/sheet/case", &[("case", &case.case.to_string()), ("recall", if case.is_recall { "yes" } else { "" })])) { (word("sheet-case")) } }
+            p.doing {
+                @if case.closed.is_none() && !open.is_empty() {
+                    a.button href=(address("/inspect", &[("labels", &compact(&open)), ("occasion", Occasion::AfterEvent.code()), ("case", &entry.to_string())])) { (word("inspect-these")) } " "
+                }
+                a href=(address("/sheet/case", &[("case", &case.case.to_string()), ("recall", if case.is_recall { "yes" } else { "" })])) { (word("sheet-case")) }
+            }
             @if !case.used_with.is_empty() { p { (texts::rack("used-with", &[("pieces", compact(&case.used_with))])) } }
             @if case.closed.is_none() {
                 section { h2 { (word("settle")) }
                     @if open.is_empty() { (close_form(entry).draw(site, typed, wrong)) }
-                    @else { p { (line("settle-open", compact(&open))) } (settle_form(entry).draw(site, typed, wrong)) }
+                    @else { p { (line("settle-open", compact(&open))) } (settle_form(entry).draw(site, &typed.or("labels", &compact(&open)), wrong)) }
                 }
             }
         },
@@ -191,7 +271,7 @@ fn lines(lines: &[Line]) -> Markup {
                     @for line in lines {
                         tr {
                             th scope="row" { (piece_link(&line.label)) } td { (line.is) }
-                            td { (line.outcome.clone().unwrap_or_else(|| texts::rack("open", &[]))) }
+                            td { (outcome(line.outcome.as_deref())) }
                             td { (standing(&line.standing)) } td { (line.held) } td { (line.meets) }
                         }
                     }
@@ -201,9 +281,18 @@ fn lines(lines: &[Line]) -> Markup {
     }
 }
 
+/// How a line was settled, in words.
+fn outcome(code: Option<&str>) -> String {
+    match code {
+        None => texts::rack("open", &[]),
+        Some(code) if OUTCOMES.contains(&code) => word(&format!("outcome-{code}")),
+        Some(other) => other.to_owned(),
+    }
+}
+
 fn settle_form(entry: i64) -> Form {
     let outcomes = OUTCOMES.map(|code| (code.to_owned(), word(&format!("outcome-{code}")))).to_vec();
-    let labels = Field::new("labels", word("labels"), Kind::Line).required().hint(word("labels-hint"));
+    let labels = Field::new("labels", word("labels"), Kind::Line).required().hint(word("settle-labels-hint"));
     let fields = vec![labels, Field::new("outcome", word("line-outcome"), Kind::Choice(outcomes))];
     Form::new(format!("/cases/{entry}/settle"), word("settle"), fields)
 }

@@ -12,7 +12,7 @@ use axum::extract::Query;
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::rack::Pick;
 use desk::rack::fields::decimal;
-use desk::rack::happen::{About, day_of_use};
+use desk::rack::happen::{About, Anew, day_of_use};
 use desk::texts;
 use maud::{Markup, html};
 use register::event::{Event, Reading};
@@ -224,12 +224,17 @@ fn undo(site: &Site, last: &Past) -> Markup {
 
 pub async fn take_back(Shared(site): Shared, typed: Typed) -> Result<Redirect, Problem> {
     let entry = i64::from(typed.count("entry")?);
-    if let Some(guest) = site.guest.as_ref().filter(|guest| !guest.keeps)
-        && !site.rack.is_own_slip(entry).await?
-    {
-        let (name, who) = (guest.name.clone(), site.rack.who_may("keep").await?);
-        return Err(Problem::MayNot { name, right: "take-back", who });
-    }
-    let answer = typed.rack(&site).correct(entry, None, None, typed.some("note")).await?;
+    own_or_kept(&site, entry).await?;
+    let answer = typed.rack(&site).correct(entry, &Anew::default(), typed.some("note")).await?;
     Ok(to_entry("", &answer))
+}
+
+/// Whether whoever asks may correct an entry: their own of pieces, or any where they keep the rack.
+pub async fn own_or_kept(site: &Site, entry: i64) -> Result<(), Problem> {
+    let Some(guest) = site.guest.as_ref().filter(|guest| !guest.keeps) else { return Ok(()) };
+    if site.rack.is_own_slip(entry).await? {
+        return Ok(());
+    }
+    let (name, who) = (guest.name.clone(), site.rack.who_may("keep").await?);
+    Err(Problem::MayNot { name, right: "take-back", who })
 }

@@ -16,6 +16,9 @@ use register::event::Grade;
 use trade::checklist::Point;
 use trade::rack::Occasion;
 
+/// The reason that a marking tells no strength: a correction mends it, no inspection.
+const MARKING: &str = "marking-unreadable";
+
 /// What can be found at a point, each with its key.
 const GRADES: [(&str, Grade, &str); 4] = [
     ("pass", Grade::Pass, "p"),
@@ -39,7 +42,8 @@ async fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Pro
     let [label, rest @ ..] = labels.as_slice() else { return Err(Problem::NoSuchPage(String::new())) };
     let form = site.rack.form(label, occasion).await?;
     let rest = if rest.is_empty() { String::new() } else { compact(rest) };
-    let skip = address("/inspect", &[("labels", &rest), ("occasion", occasion.code())]);
+    let case = typed.get("case");
+    let skip = address("/inspect", &[("labels", &rest), ("occasion", occasion.code()), ("case", case)]);
     Ok(page(
         Room::Due,
         &line("inspect-piece", label),
@@ -52,7 +56,9 @@ async fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Pro
                 input type="hidden" name="labels" value=(label);
                 input type="hidden" name="rest" value=(rest);
                 input type="hidden" name="occasion" value=(occasion.code());
+                @if !case.is_empty() { input type="hidden" name="case" value=(case); }
                 (open(&form))
+                (stays(&form))
                 p.doing { button type="submit" name="all" value="pass" data-key="p" { (word("all-pass")) } }
                 @for point in &form.list.points { (at(point, typed)) }
                 p.doing {
@@ -68,12 +74,24 @@ async fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Pro
 
 /// For which occasion; another one has other points.
 fn occasions(typed: &Typed, now: Occasion) -> Markup {
-    let other = |code: &str| address("/inspect", &[("labels", typed.get("labels")), ("occasion", code)]);
+    let other = |code: &str| {
+        address("/inspect", &[("labels", typed.get("labels")), ("occasion", code), ("case", typed.get("case"))])
+    };
     html! {
         nav.kinds aria-label=(word("occasion")) {
             @for occasion in Occasion::ALL {
                 a href=(other(occasion.code())) aria-current=[(*occasion == now).then_some("true")] { (occasion.code()) }
             }
+        }
+    }
+}
+
+/// What keeps it out of use even where every point passes, and where that is mended.
+fn stays(form: &Form) -> Markup {
+    html! {
+        @for stays in &form.stays {
+            p.alert { (texts::rack("stays-out", &[("value", stays.text.clone())])) }
+            @if stays.code == MARKING { p { a href={ (super::piece_path(&form.row.label)) "/correct" } { (word("describe")) } } }
         }
     }
 }
@@ -126,10 +144,12 @@ pub async fn write(Shared(site): Shared, typed: Typed) -> Result<Response, Probl
 
 /// To the next piece, or back to what is due.
 fn on(typed: &Typed) -> Result<Redirect, Problem> {
-    let next = [("labels", typed.get("rest")), ("occasion", occasion(typed)?.code())];
-    Ok(Redirect::to(
-        &typed.some("rest").map_or_else(|| super::piece_path(typed.get("labels")), |_| address("/inspect", &next)),
-    ))
+    let next = [("labels", typed.get("rest")), ("occasion", occasion(typed)?.code()), ("case", typed.get("case"))];
+    let last = || match typed.get("case").parse::<i64>() {
+        Ok(case) => format!("/cases/{case}"),
+        Err(_) => super::piece_path(typed.get("labels")),
+    };
+    Ok(Redirect::to(&typed.some("rest").map_or_else(last, |_| address("/inspect", &next))))
 }
 
 async fn written(site: &Site, typed: &Typed) -> Result<(), Problem> {

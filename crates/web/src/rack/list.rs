@@ -35,6 +35,7 @@ pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)
         site: asked.owned("site"),
         holder: asked.owned("holder"),
         kit: asked.owned("kit"),
+        model: None,
         after: asked.owned("after"),
         limit: ROWS,
     };
@@ -50,7 +51,8 @@ pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)
             }
             p.doing {
                 a.button href="/rack/new" { (word("begin-piece-do")) } " "
-                a href="/begin" { (word("begin-sheet-do")) } " · "
+                a href="/begin/sheet" { (word("begin-sheet-do")) } " · "
+                a href="/models" { (word("models")) } " · "
                 a href="/rack.csv" { (word("export")) }
             }
         },

@@ -2,13 +2,18 @@
 
 mod add;
 mod cases;
+mod describe;
 mod due;
 mod group;
 mod happened;
 mod inspect;
 mod kits;
 mod list;
+mod models;
+mod parts;
 mod piece;
+mod sheet;
+mod slip;
 pub mod take_along;
 mod wear;
 
@@ -29,18 +34,26 @@ use std::sync::Arc;
 use trade::gear::Gear;
 
 pub use happened::KINDS;
+pub use sheet::form as sheet_form;
 
 pub fn routes() -> Router<Arc<Site>> {
     Router::new()
         .route("/rack", get(list::list))
         .route("/rack.csv", get(list::sheet))
+        .route("/begin/sheet", get(sheet::blank).post(sheet::enter))
+        .route("/models", get(models::list))
+        .route("/models/{model}", get(models::model))
         .route("/rack/new", get(add::blank).post(add::enter))
         .route("/piece/{label}", get(piece::piece))
         .route("/piece/{label}/wear", get(wear::blank).post(wear::measure))
+        .route("/piece/{label}/correct", get(describe::blank).post(describe::correct))
+        .route("/piece/{label}/part", get(parts::part).post(parts::replace))
+        .route("/piece/{label}/divide", get(parts::divide).post(parts::divided))
         .route("/photo/{entry}/{place}", get(piece::photo))
         .route("/take-along", get(take_along::page))
         .route("/log", get(happened::entries))
         .route("/log/new", get(happened::blank).post(happened::write))
+        .route("/log/{entry}/correct", get(slip::blank).post(slip::correct))
         .route("/log/take-back", post(happened::take_back))
         .route("/inspect", get(inspect::form).post(inspect::write))
         .route("/due", get(due::due))

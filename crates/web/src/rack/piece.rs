@@ -1,6 +1,6 @@
 //! The page of one piece: its plate, its standing and why, what is known of it, its history on a line.
 
-use super::{seen, standing};
+use super::{parts, seen, standing};
 use crate::layout::{Room, address, drawing, page, part, stamped};
 use crate::problem::Problem;
 use crate::units::{Chosen, Unit, instant};
@@ -31,7 +31,18 @@ pub struct Piece {
     holder: Option<String>,
     site: Option<String>,
     pub standing: Standing,
+    kits: Vec<InKit>,
     history: Vec<Past>,
+}
+
+/// A kit that it, or some of a lot, belongs to.
+#[derive(Deserialize)]
+struct InKit {
+    kit: String,
+    count: u32,
+    out: u32,
+    with: Option<String>,
+    short: u32,
 }
 
 /// Where it stands, and why.
@@ -64,12 +75,25 @@ pub struct Past {
     pub text: String,
     #[serde(default)]
     pub notes: Vec<String>,
+    /// What it changed of what was known of the piece.
+    #[serde(default)]
+    changes: Vec<Changed>,
+    /// What the entry said that it corrects.
+    #[serde(default)]
+    was: Option<String>,
     /// The pieces that it is about, where many pieces' entries are told, and how many more there are.
     #[serde(default)]
     labels: Vec<String>,
     #[serde(default)]
     more_pieces: usize,
     record: Record,
+}
+
+#[derive(Deserialize)]
+struct Changed {
+    field: String,
+    before: String,
+    after: String,
 }
 
 /// How many pieces of an entry are named.
@@ -116,11 +140,11 @@ pub async fn piece(Shared(site): Shared, Chosen(units): Chosen, Path(label): Pat
         &piece.label,
         html! {
             (why(&piece.standing))
-            (doing(&piece.label))
+            (doing(&piece))
             div.beside {
-                section { h2 { (texts::rack("known", &[])) } (known(&piece)) }
+                section { h2 { (texts::rack("known", &[])) } (known(&piece)) (of_kits(&piece)) }
                 @if let Some(plate) = plate {
-                    section { h2 { (word("plate")) } (stamped(&plate)) }
+                    section { h2 { (word("plate")) } (stamped(&plate)) (notes(&piece)) }
                 }
             }
             @if let Some(forecasted) = &forecasted {
@@ -158,16 +182,47 @@ pub fn why(found: &Standing) -> Markup {
     }
 }
 
-fn doing(label: &str) -> Markup {
+fn doing(piece: &Piece) -> Markup {
+    let label = &piece.label;
+    let own = super::piece_path(label);
     let log = |what: &str| address("/log/new", &[("what", what), ("labels", label)]);
     html! {
         p.doing {
             a.button href=(address("/inspect", &[("labels", label)])) { (word("inspect")) } " "
             a.button href=(log("used")) { (word("happened")) } " "
-            a.button href=(format!("{}/wear", super::piece_path(label))) { (word("wear")) } " "
-            @for what in ["quarantined", "withdrawn"] { a href=(log(what)) { (texts::event(what)) } " · " }
+            a.button href={ (own) "/wear" } { (word("wear")) } " "
+            a.button href={ (own) "/correct" } { (word("describe")) } " "
+            @if parts::has_parts(piece) { a href={ (own) "/part" } { (word("part")) } " · " }
+            @if parts::is_divisible(piece) { a href={ (own) "/divide" } { (word("divide")) } " · " }
+            @for what in ["handed-to", "quarantined", "withdrawn"] { a href=(log(what)) { (texts::event(what)) } " · " }
             a href=(address("/cases", &[("labels", label)])) { (word("incident")) } " · "
             a href=(address("/sheet/inspection-record", &[("labels", label)])) { (word("sheet-record")) }
+        }
+    }
+}
+
+/// What is to be said of its marking, as where it is read as one types.
+fn notes(piece: &Piece) -> Markup {
+    let notes = piece.is.marking.as_deref().map(desk::reading::notes).unwrap_or_default();
+    html! { ul.notes { @for (note, why) in &notes { li data-as-written title=(why) { (note) } } } }
+}
+
+/// The kits that it belongs to, and what is missing of it there.
+fn of_kits(piece: &Piece) -> Markup {
+    let count = |code: &str, count: u32| texts::rack(code, &[("count", count.to_string())]);
+    let whole = piece.is.count.unwrap_or(1);
+    html! {
+        @if !piece.kits.is_empty() {
+            ul.rows {
+                @for InKit { kit, count: of, out, with, short } in &piece.kits {
+                    li {
+                        (word("kit")) " " a href={ "/kits/" (part(kit)) } { (kit) }
+                        @if whole > 1 { ": " (of) "/" (whole) }
+                        @if *out > 0 { " · " (texts::rack("in-kit-out", &[("count", out.to_string()), ("who", with.clone().unwrap_or_else(|| texts::rack("somebody", &[])))])) }
+                        @if *short > 0 { " · " strong.late { (count("in-kit-short", *short)) } }
+                    }
+                }
+            }
         }
     }
 }
@@ -211,7 +266,10 @@ pub fn entry(past: &Past) -> Markup {
                 @for label in past.labels.iter().take(NAMED) { a href={ "/piece/" (part(label)) } { (label) } " " }
                 @let more = past.more_pieces + past.labels.len().saturating_sub(NAMED);
                 @if more > 0 { "+" (more) " " }
+                " " a.slip href={ "/log/" (past.entry) "/correct" } { (word("slip")) } " "
                 span.writer { (past.writer) ", " (word("written")) " " (instant(past.written)) }
+                @if let Some(was) = &past.was { p.note { (texts::rack("it-said", &[("value", was.clone())])) } }
+                @for change in &past.changes { p.note { (changed(change)) } }
                 @for note in &past.notes { p.note { (note) } }
                 @for place in 0..past.photos() {
                     a href={ "/photo/" (past.entry) "/" (place) } {
@@ -220,6 +278,12 @@ pub fn entry(past: &Past) -> Markup {
                 }
             }
         }
+}
+
+fn changed(Changed { field, before, after }: &Changed) -> String {
+    let or_nothing = |text: &str| if text.is_empty() { texts::rack("not-known", &[]) } else { text.to_owned() };
+    let name = Field::from_code(field).map_or_else(|| field.clone(), |field| texts::field(field).to_owned());
+    texts::rack("changed", &[("field", name), ("before", or_nothing(before)), ("after", or_nothing(after))])
 }
 
 /// A photo that stands beside an entry.
