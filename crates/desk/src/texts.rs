@@ -82,6 +82,7 @@ struct Texts {
     wear: Section,
     rack: Section,
     way: Section,
+    rule: Section,
     fault: Section,
     state: Section,
     grade: Section,
@@ -303,6 +304,12 @@ pub fn rack_fault(code: &str, values: &[(&str, String)], read: Read) -> (String,
     let text = entry(&TEXTS.fault, code);
     let said = |text: &str| fill(&with_ways(text, read), values);
     (said(&text.text), said(read.of(&text.help, text)))
+}
+
+/// What a key, a value or a code of a policy is called; `None` for what bears its own name, such as kinds of gear.
+#[must_use]
+pub fn rule(code: &str) -> Option<String> {
+    TEXTS.rule.get(code).map(|text| text.name.clone())
 }
 
 /// A text with `{way.CODE}` for each way in it filled: as a command, or on a page.

@@ -48,6 +48,7 @@ on_both!(
     what_fits_is_told_by_the_makers_instructions,
     a_correction_is_an_entry_of_its_own_and_shows_what_stood_there_before,
     models_are_counted_and_a_recall_is_told_before_it_opens,
+    a_row_of_the_policy_is_changed_by_itself_and_tells_since_when,
     a_new_sling_in_a_draw_and_a_worn_end_hand_on_what_they_should,
 );
 
@@ -667,6 +668,24 @@ fn models_are_counted_and_a_recall_is_told_before_it_opens(on: On) {
     let would = round.json(MONDAY, &[&recall[..], &["--dry-run"]].concat());
     assert_eq!((&would["surely"], &would["not_excluded"], &would["withdrawn"]), (&0.into(), &3.into(), &1.into()));
     assert_eq!(round.json(MONDAY, &["recall", "list"])["cases"], Value::Array(Vec::new()), "nothing was written");
+}
+
+fn a_row_of_the_policy_is_changed_by_itself_and_tells_since_when(on: On) {
+    let round = Round::new("policy-rows", on);
+    round.says(MONDAY, &["policy", "change", "rack.interval.any", "months=6", "--source", "a vote"]);
+    round.says(TUESDAY, &["policy", "change", "margin_intended", "margin_intended=2.5"]);
+    let policy = round.json(TUESDAY, &["policy", "show"]);
+    let row = |key: &str| {
+        let rules = policy["rules"].as_array().expect("rules");
+        rules.iter().find(|rule| rule["key"] == key).cloned().unwrap_or_default()
+    };
+    assert_eq!((&row("rack.interval.any")["shown"], &row("margin_intended")["shown"]), (&"6".into(), &"2.5".into()));
+    assert!(row("rack.interval.any")["since"].to_string().contains(MONDAY), "{policy}");
+    assert!(row("margin_intended")["since"].to_string().contains(TUESDAY), "{policy}");
+    assert!(row("rack.interval.any")["source"].to_string().contains("a vote"));
+    assert_eq!(row("margin_in_use")["since"], "as the program has it");
+    round.refuses(TUESDAY, &["policy", "change", "rack.interval.any", "months=0"]);
+    round.refuses(TUESDAY, &["policy", "change", "rack.no.such", "months=6"]);
 }
 
 fn what_fits_is_told_by_the_makers_instructions(on: On) {

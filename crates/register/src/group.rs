@@ -26,7 +26,7 @@ pub fn is_right(text: &str) -> bool {
 /// What holds for the whole rack. `Group::default()` has the built-in policy and asks for no rights.
 #[derive(Debug, Clone, Default)]
 pub struct Group {
-    policies: Vec<Dated<Policy>>,
+    policies: Vec<Dated<Set>>,
     rights: Vec<Dated<Right>>,
     models: BTreeMap<Id, Model>,
     cases: BTreeMap<i64, Case>,
@@ -38,6 +38,13 @@ pub struct Group {
 struct Dated<T> {
     from: Date,
     is: T,
+}
+
+/// A policy, and the entry that set it.
+#[derive(Debug, Clone)]
+struct Set {
+    entry: i64,
+    policy: Policy,
 }
 
 #[derive(Debug, Clone)]
@@ -103,7 +110,24 @@ impl Group {
     /// The policy in force on a day: the last set up to that day.
     #[must_use]
     pub fn policy(&self, on: Date) -> &Policy {
-        self.policies.iter().rev().find(|policy| policy.from <= on).map_or(&*BUILT_IN, |policy| &policy.is)
+        self.policies.iter().rev().find(|policy| policy.from <= on).map_or(&*BUILT_IN, |policy| &policy.is.policy)
+    }
+
+    /// The entries whose policies came into force up to a day, the one that holds then last.
+    pub fn policies(&self, on: Date) -> impl Iterator<Item = i64> {
+        self.policies.iter().filter(move |policy| policy.from <= on).map(|policy| policy.is.entry)
+    }
+
+    /// What a person was given up to a day: each right with its last day, which may be past.
+    #[must_use]
+    pub fn rights(&self, person: &PersonId, on: Date) -> BTreeMap<&str, Date> {
+        let mut latest: BTreeMap<&str, (Date, Date)> = BTreeMap::new();
+        for row in self.rights.iter().filter(|row| row.from <= on && row.is.person == *person) {
+            // Of what was set on one day, the least counts.
+            let last = latest.entry(&row.is.right).or_insert((row.from, row.is.until));
+            *last = if last.0 == row.from { (row.from, last.1.min(row.is.until)) } else { (row.from, row.is.until) };
+        }
+        latest.into_iter().map(|(right, (_, until))| (right, until)).collect()
     }
 
     /// The days on which anything changes that standings go by.
@@ -120,22 +144,19 @@ impl Group {
     /// Whether a person has a right for a kind of gear on a day. Where nobody was ever given it by then, everybody has it.
     #[must_use]
     pub fn has_right(&self, person: &PersonId, right: &str, gear: Option<&str>, on: Date) -> bool {
-        if !self.rights.iter().any(|row| row.from <= on && row.is.is_about(right)) {
-            return true;
-        }
-        self.was_given(person, right, gear, on)
+        self.is_free(right, on) || self.was_given(person, right, gear, on)
+    }
+
+    /// Whether nobody was ever given a right by a day: then it is everybody's.
+    #[must_use]
+    pub fn is_free(&self, right: &str, on: Date) -> bool {
+        !self.rights.iter().any(|row| row.from <= on && row.is.is_about(right))
     }
 
     /// Whether a person was given a right for a kind of gear, and has it on a day. Of what was set on one day, the least counts.
     #[must_use]
     pub fn was_given(&self, person: &PersonId, right: &str, gear: Option<&str>, on: Date) -> bool {
-        let given = self.rights.iter().filter(|row| row.from <= on && row.is.person == *person);
-        let mut latest: BTreeMap<&str, (Date, Date)> = BTreeMap::new();
-        for row in given.filter(|row| row.is.covers(right, gear)) {
-            let last = latest.entry(&row.is.right).or_insert((row.from, row.is.until));
-            *last = if last.0 == row.from { (row.from, last.1.min(row.is.until)) } else { (row.from, row.is.until) };
-        }
-        latest.into_values().any(|(_, until)| on <= until)
+        self.rights(person, on).into_iter().any(|(given, until)| covers(given, right, gear) && on <= until)
     }
 
     /// What is known of a model.
@@ -187,7 +208,9 @@ impl Group {
             return;
         }
         match Policy::parse(text) {
-            Ok(is) => self.policies.push(Dated { from: past.happened.date, is }),
+            Ok(policy) => {
+                self.policies.push(Dated { from: past.happened.date, is: Set { entry: past.seq, policy } });
+            }
             Err(fault) => {
                 self.faults.insert(past.seq, fault);
             }
@@ -213,11 +236,12 @@ impl Right {
     fn is_about(&self, right: &str) -> bool {
         self.right.split(':').next() == Some(right)
     }
+}
 
-    fn covers(&self, right: &str, gear: Option<&str>) -> bool {
-        match self.right.split_once(':') {
-            None => self.right == right,
-            Some((name, kind)) => name == right && gear == Some(kind),
-        }
+/// Whether a right that was given is one for a kind of gear.
+fn covers(given: &str, right: &str, gear: Option<&str>) -> bool {
+    match given.split_once(':') {
+        None => given == right,
+        Some((name, kind)) => name == right && gear == Some(kind),
     }
 }

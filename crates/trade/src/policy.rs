@@ -1,5 +1,9 @@
 //! The policy: how much margin a group asks for, what counts for the exit status, and the rules of its rack.
 
+mod rows;
+
+pub use rows::{Row, rows};
+
 use crate::cited::Read;
 use crate::position::Position;
 use crate::rack::{Given, Rack};

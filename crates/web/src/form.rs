@@ -21,6 +21,8 @@ pub enum Kind {
     Count,
     /// One of these: code and words. The first stands where nothing was chosen.
     Choice(Vec<(String, String)>),
+    /// Any of these.
+    Several(Vec<(String, String)>),
     /// A password; what a browser may fill in.
     Secret(&'static str),
     /// Yes or no.
@@ -76,12 +78,23 @@ impl Field {
                         label for=(id) { (self.label) }
                     }
                 }
+                Kind::Several(choices) => {
+                    fieldset.field aria-describedby=[hint.as_deref()] {
+                        legend { (self.label) }
+                        @for (code, words) in choices {
+                            div.tick {
+                                input id={ (id) "-" (code) } type="checkbox" name=(self.name) value=(code) checked[typed.all(&self.name).any(|chosen| chosen == code)];
+                                label for={ (id) "-" (code) } { (words) }
+                            }
+                        }
+                    }
+                }
                 kind => {
                     div.field {
                         label for=(id) { (self.label) }
                         @match kind {
                             Kind::Choice(choices) => {
-                                select #(id) name=(self.name) aria-describedby=[hint.as_deref()] {
+                                select #(id) name=(self.name) required[self.is_required] aria-describedby=[hint.as_deref()] {
                                     @for (code, words) in choices {
                                         option value=(code) selected[code == typed_text] { (words) }
                                     }

@@ -82,7 +82,7 @@ async fn no_address_that_a_page_names_changes_the_log() {
     }
     assert!(seen.len() > 60, "{} pages were found", seen.len());
     assert_eq!(entries(pages.get("/log").await.text), Some(log));
-    for path in ["/begin/example", "/recalls", "/policy", "/people/erase", "/log/take-back"] {
+    for path in ["/begin/example", "/recalls", "/people/allow", "/people/erase", "/log/take-back"] {
         assert_eq!(pages.get(path).await.status, StatusCode::METHOD_NOT_ALLOWED, "{path}");
     }
 }

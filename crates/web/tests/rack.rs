@@ -192,3 +192,44 @@ async fn a_rack_that_is_kept_already_is_offered_no_example() {
     assert!(!begin.contains("/begin/example") && !begin.contains("nothing on this rack"), "{begin}");
     assert!(begin.contains("/rack/new") && begin.contains("/begin/sheet"));
 }
+
+#[tokio::test]
+async fn the_policy_in_force_is_shown_and_changed_by_its_fields() {
+    let pages = Pages::example().await;
+    let shown = pages.get("/policy").await.text;
+    assert!(shown.contains("Groove: connector: the limit") && shown.contains("as the program has it"), "{shown}");
+    let form = pages.get("/policy/change?row=rack.wear.connector.limit").await.text;
+    assert_eq!(held(&form, "um"), "1");
+    assert!(form.contains("value=\"withdraw\" selected"), "{form}");
+    let row = [("row", "rack.wear.connector.limit"), ("um", "a lot"), ("then", "withdraw")];
+    let wrong = pages.post("/policy/change", &row).await.text;
+    assert!(wrong.contains("role=\"alert\"") && wrong.contains("value=\"a lot\""), "{wrong}");
+    let right = with(&row, &[("um", "0.8"), ("source", "what we voted on")]);
+    assert_eq!(pages.post("/policy/change", &right).await.to(), "/policy");
+    let shown = pages.get("/policy").await.text;
+    for told in ["from a depth of 0.8 mm", "since 2026-11-25, by owner, entry", "what we voted on"] {
+        assert!(shown.contains(told), "{told}: {shown}");
+    }
+    let several = [("row", "counts_for_exit"), ("counts_for_exit", "gate-open"), ("counts_for_exit", "cross-loaded")];
+    pages.post("/policy/change", &several).await;
+    let text = pages.get("/policy").await.text;
+    assert!(text.contains("gate-open, cross-loaded") && text.contains("from a depth of 0.8 mm"), "what was set stays");
+    assert_eq!(pages.get("/policy/change?row=no.such").await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn who_may_sign_what_stands_in_a_list_with_its_end() {
+    let pages = Pages::example().await;
+    assert!(pages.get("/group").await.text.contains("Nobody was ever given these"));
+    pages.post("/people", &[("name", "Anna")]).await;
+    let given = [("name", "Anna"), ("right", "inspect"), ("gear", "rope"), ("until", "2027-01-01")];
+    assert_eq!(pages.post("/people/allow", &given).await.to(), "/group");
+    pages.post("/people/allow", &[("name", "Anna"), ("right", "withdraw"), ("until", "2026-01-01")]).await;
+    let page = pages.get("/group").await.text;
+    assert!(
+        page.contains("Sign inspections. (rope)") && page.contains("2027-01-01") && page.contains("is past"),
+        "{page}"
+    );
+    let of_kind = with(&given, &[("right", "log")]);
+    assert!(pages.post("/people/allow", &of_kind).await.text.contains("role=\"alert\""), "not for a kind of gear");
+}

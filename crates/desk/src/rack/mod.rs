@@ -20,6 +20,7 @@ pub mod lend;
 pub mod models;
 pub mod on_paper;
 pub mod people;
+pub mod rules;
 pub mod season;
 pub mod sheet;
 pub mod show;

@@ -2,10 +2,12 @@
 
 use super::fields::day;
 use super::{Answer, Fault, Line, Rack, Result, record};
+use crate::columns::columns;
 use crate::texts;
 use async_recursion::async_recursion as boxed;
+use jiff::civil::Date;
 use register::event::{Event, Model};
-use register::group::{RIGHTS, is_right};
+use register::group::{KEEP, RIGHTS, is_right};
 use register::id::PersonId;
 use register::moment::Moment;
 use register::private::hex;
@@ -32,19 +34,32 @@ impl Rack<'_> {
         Ok(Answer::new(text + "\n", json!({ "entries": entries, "person": person })))
     }
 
-    /// Everybody who is known.
+    /// Everybody who is known, what each was given the right to and until when, and what is free to all.
     ///
     /// # Errors
     /// Where the store cannot be read.
     #[boxed]
     pub async fn people(&self) -> Result {
         let view = self.view().await?;
-        let people: Vec<_> =
-            view.names.iter().map(|(person, name)| json!({ "person": person, "name": name })).collect();
-        let mut names: Vec<_> = view.names.values().map(|name| format!("{name}\n")).collect();
-        names.sort_unstable();
-        let text = if names.is_empty() { texts::rack("nobody", &[]) + "\n" } else { names.concat() };
-        Ok(Answer::new(text, json!({ "people": people })))
+        let mut people: Vec<(&String, &PersonId)> = view.names.iter().map(|(person, name)| (name, person)).collect();
+        people.sort_unstable();
+        let (mut rows, mut json) = (Vec::new(), Vec::new());
+        for (name, person) in people {
+            let rights: Vec<_> = view.group.rights(person, view.now.on).into_iter().collect();
+            let said = |(right, until): &(&str, Date)| {
+                let code = if *until < view.now.on { "right-past" } else { "right-until" };
+                texts::rack(code, &[("right", (*right).to_owned()), ("day", until.to_string())])
+            };
+            rows.push(vec![name.clone(), rights.iter().map(said).collect::<Vec<_>>().join("; ")]);
+            let right = |(right, until): &(&str, Date)| json!({ "right": right, "until": until, "holds": *until >= view.now.on });
+            let rights: Vec<_> = rights.iter().map(right).collect();
+            json.push(json!({ "person": person, "name": name, "rights": rights }));
+        }
+        let text = if rows.is_empty() { texts::rack("nobody", &[]) + "\n" } else { columns(&rows) };
+        // What nobody was ever given, everybody has; but nobody keeps the rack whom it was not given to.
+        let free: Vec<_> =
+            RIGHTS.into_iter().filter(|right| *right != KEEP && view.group.is_free(right, view.now.on)).collect();
+        Ok(Answer::new(text, json!({ "people": json, "free": free })))
     }
 
     /// Lets a person sign until a day, that day included.

@@ -686,6 +686,22 @@ pub enum People {
 /// The group's policy.
 #[derive(Debug, Subcommand)]
 pub enum Policy {
+    /// The policy in force, row by row: each with where it comes from, since when it holds so and who wrote it.
+    Show,
+    /// Change one row of it; what it says besides stays.
+    Change {
+        /// The row, as `policy show --json` names it: `margin_intended`, `rack.interval.any`.
+        row: String,
+        /// Its values: `months=6`; a row of one value takes its own name, `margin_intended=2.5`.
+        #[arg(required = true, value_name = "NAME=VALUE")]
+        values: Vec<String>,
+        /// Why.
+        #[arg(long, value_name = "TEXT")]
+        source: Option<String>,
+        /// From when [without it: today].
+        #[arg(long, value_name = "DAY")]
+        on: Option<String>,
+    },
     /// Judge by this policy file (TOML) from a day on. Its text goes into the log.
     Set {
         /// The file.

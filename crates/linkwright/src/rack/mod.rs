@@ -124,6 +124,15 @@ async fn of(rack: &Rack<'_>, command: &Command, place: &str) -> Result {
             People::Erase { name, also } => rack.erase(name, also).await,
         },
         Command::Policy(on) => match &on.what {
+            Policy::Show => rack.policy().await,
+            Policy::Change { row, values, source, on } => {
+                let pair = |text: &String| {
+                    let (name, value) = text.split_once('=').unwrap_or((text, ""));
+                    (name.to_owned(), value.to_owned())
+                };
+                let values: Vec<_> = values.iter().map(pair).collect();
+                rack.change_policy(row, &values, source.as_deref(), on.as_deref()).await
+            }
             Policy::Set { file, on } => rack.set_policy(file, on.as_deref()).await,
         },
         Command::Verify(args) => rack.verify(args.expect.as_deref()).await,

@@ -1,7 +1,7 @@
-//! The group: its people, what they may sign, and its policy.
+//! The group: its people, and what each may sign until when.
 
 use super::seen;
-use crate::form::{Field, Form, Kind, against};
+use crate::form::{Field, Form, Kind, against, choices};
 use crate::layout::{Room, page};
 use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
@@ -10,16 +10,37 @@ use axum::response::{IntoResponse, Redirect, Response};
 use desk::rack::Answer;
 use desk::texts;
 use maud::{Markup, html};
+use register::group::{KEEP, RIGHTS};
 use serde::Deserialize;
 
 #[derive(Deserialize)]
 struct People {
     people: Vec<Person>,
+    /// The rights that nobody was ever given, and everybody has.
+    free: Vec<String>,
 }
 
 #[derive(Deserialize)]
 struct Person {
     name: String,
+    rights: Vec<Right>,
+}
+
+#[derive(Deserialize)]
+struct Right {
+    right: String,
+    until: String,
+    holds: bool,
+}
+
+impl Right {
+    /// In words, with the kind of gear that it is for where it is for one.
+    fn words(&self) -> String {
+        match self.right.split_once(':') {
+            None => word(&format!("right-{}", self.right)),
+            Some((right, kind)) => format!("{} ({kind})", word(&format!("right-{right}"))),
+        }
+    }
 }
 
 /// The forms of this page, by the part of it that they stand in.
@@ -28,29 +49,36 @@ enum Part {
     Add,
     Allow,
     Erase,
-    Policy,
 }
 
 impl Part {
-    const ALL: [Self; 4] = [Self::Add, Self::Allow, Self::Erase, Self::Policy];
+    const ALL: [Self; 3] = [Self::Add, Self::Allow, Self::Erase];
 
-    fn form(self) -> Form {
-        let name = || Field::new("name", word("person-name"), Kind::Line).required();
+    fn form(self, people: &[Person]) -> Form {
+        let known = || {
+            let names = people.iter().map(|person| (person.name.clone(), person.name.clone()));
+            Field::new("name", word("person-name"), choices(word("choose"), names)).required()
+        };
         match self {
-            Self::Add => Form::new("/people", word("person-add"), vec![name()]),
-            Self::Allow => {
-                let right = Field::new("right", word("right"), Kind::Line).required().hint(word("right-hint"));
-                let until = Field::new("until", word("right-until"), Kind::Day).required();
-                Form::new("/people/allow", word("person-allow"), vec![name(), right, until])
+            Self::Add => {
+                let name = Field::new("name", word("person-name"), Kind::Line).required();
+                Form::new("/people", word("person-add"), vec![name])
             }
-            Self::Erase => Form::new("/people/erase", word("person-erase"), {
+            Self::Allow => {
+                let rights = RIGHTS.map(|right| (right.to_owned(), word(&format!("right-{right}")))).to_vec();
+                let right = Field::new("right", word("right"), Kind::Choice(rights));
+                let gear = Field::new("gear", word("right-gear"), choices(word("right-any-gear"), super::kinds()));
+                let until =
+                    Field::new("until", word("right-until"), Kind::Day).required().hint(word("right-until-hint"));
+                Form::new(
+                    "/people/allow",
+                    word("person-allow"),
+                    vec![known(), right, gear.hint(word("right-hint")), until],
+                )
+            }
+            Self::Erase => {
                 let also = Field::new("also", word("erase-also"), Kind::Line).hint(word("people-hint"));
-                vec![name().hint(word("erase-hint")), also]
-            }),
-            Self::Policy => {
-                let text = Field::new("policy", word("policy-text"), Kind::Lines).required().hint(word("policy-hint"));
-                let on = Field::new("on", word("policy-from"), Kind::Day);
-                Form::new("/policy", word("policy-set"), vec![text, on])
+                Form::new("/people/erase", word("person-erase"), vec![known().hint(word("erase-hint")), also])
             }
         }
     }
@@ -61,23 +89,57 @@ pub async fn group(Shared(site): Shared) -> Result<Markup, Problem> {
 }
 
 async fn draw(site: &Site, typed: &Typed, wrong: Option<(Part, Vec<Wrong>)>) -> Result<Markup, Problem> {
-    let People { people } = seen(site.rack.people().await?)?;
+    let People { people, free } = seen(site.rack.people().await?)?;
     let form = |part: Part| match &wrong {
-        Some((at, wrong)) if *at == part => part.form().draw(site, typed, wrong),
-        _ => part.form().empty(site),
+        Some((at, wrong)) if *at == part => part.form(&people).draw(site, typed, wrong),
+        _ => part.form(&people).empty(site),
     };
     let is_open = |part: Part| wrong.as_ref().is_some_and(|(at, _)| *at == part);
+    let is_offered = |part: &&Part| **part == Part::Add || !people.is_empty();
     Ok(page(
         Room::Group,
         &word("nav-group"),
         html! {
-            h2 { (word("people")) }
-            @if people.is_empty() { p { (texts::rack("nobody", &[])) } }
-            ul.rows { @for person in &people { li { (person.name) } } }
-            @for part in Part::ALL { details open[is_open(part)] { summary { (part.form().submit) } (form(part)) } }
+            p.doing { a.button href="/policy" { (word("policy-in-force")) } }
+            section { h2 { (word("people")) }
+                @if people.is_empty() { p { (texts::rack("nobody", &[])) } } @else { (table(&people)) }
+                @if !free.is_empty() {
+                    p { (word("right-free")) }
+                    ul { @for right in &free { li { (word(&format!("right-{right}"))) } } }
+                }
+                p.hint { (line("right-keep-given", word(&format!("right-{KEEP}")))) }
+            }
+            @for part in Part::ALL.iter().filter(is_offered) {
+                details open[is_open(*part)] { summary { (part.form(&people).submit) } (form(*part)) }
+            }
+            @if site.guest.as_ref().is_some_and(|guest| guest.keeps) { p { a href="/accounts" { (word("accounts")) } } }
             p.hint { (line("writes-as", &site.writer)) }
         },
     ))
+}
+
+/// Who may sign what, and until when.
+fn table(people: &[Person]) -> Markup {
+    html! {
+        div.scroll tabindex="0" role="region" aria-label=(word("people")) {
+            table.stacks {
+                thead { tr { th scope="col" { (word("person-name")) } th scope="col" { (word("right-given")) } } }
+                tbody {
+                    @for person in people {
+                        tr {
+                            th scope="row" { (person.name) }
+                            td data-head=(word("right-given")) {
+                                @if person.rights.is_empty() { (texts::rack("no-rights", &[])) }
+                                @for right in &person.rights {
+                                    div { (right.words()) " " (word("right-until")) " " time { (right.until) } @if !right.holds { " " strong.late { (word("right-past")) } } }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// Back to the page, or to the form with what is wrong.
@@ -94,7 +156,11 @@ pub async fn add(Shared(site): Shared, typed: Typed) -> Result<Response, Problem
 }
 
 pub async fn allow(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
-    let done = typed.rack(&site).allow(typed.get("name"), typed.get("right"), typed.get("until")).await;
+    let right = match typed.some("gear") {
+        Some(gear) => format!("{}:{gear}", typed.get("right")),
+        None => typed.get("right").to_owned(),
+    };
+    let done = typed.rack(&site).allow(typed.get("name"), &right, typed.get("until")).await;
     after(&site, &typed, Part::Allow, done.map_err(Problem::from)).await
 }
 
@@ -109,10 +175,4 @@ pub async fn erase(Shared(site): Shared, typed: Typed) -> Result<Response, Probl
         return Ok(page(Room::Group, &word("person-erase"), html! { pre { (answer.text) } }).into_response());
     }
     after(&site, &typed, Part::Erase, done.map_err(Problem::from)).await
-}
-
-pub async fn policy(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
-    let done =
-        typed.rack(&site).set_policy_text(&word("policy-text"), typed.get("policy").to_owned(), typed.some("on")).await;
-    after(&site, &typed, Part::Policy, done.map_err(Problem::from)).await
 }

@@ -12,6 +12,7 @@ mod list;
 mod models;
 mod parts;
 mod piece;
+mod policy;
 mod sheet;
 mod slip;
 pub mod take_along;
@@ -72,7 +73,8 @@ pub fn routes() -> Router<Arc<Site>> {
         .route("/people", post(group::add))
         .route("/people/allow", post(group::allow))
         .route("/people/erase", post(group::erase))
-        .route("/policy", post(group::policy))
+        .route("/policy", get(policy::show).post(policy::set))
+        .route("/policy/change", get(policy::blank).post(policy::change))
 }
 
 /// What a page shows of an answer: the same that programs get.
