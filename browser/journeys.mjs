@@ -27,7 +27,7 @@ async function begins({ page }, journey) {
   await journey.look('rack');
   await page.getByLabel('Words').fill('C-00');
   await page.getByLabel('kind').selectOption('connector');
-  await page.getByRole('button', { name: 'Look' }).click();
+  await page.getByRole('button', { name: 'Search' }).click();
   assert.match(page.url(), /text=C-00.*gear=connector/);
   assert.equal(await page.locator('tbody tr').count(), 5);
   await page.getByRole('link', { name: 'C-001' }).click();
@@ -635,17 +635,173 @@ async function keys({ page }, journey) {
   }
 }
 
+// By keys alone: presses what is named, as Tab and Enter would.
+async function enter(page, what) {
+  await what.focus();
+  await page.keyboard.press('Enter');
+}
+
+// A mistyped marking is told before it is inspected, corrected by keys, shown before and after; a part is replaced, a lot is split, and an entry gets the remark that it should bear.
+async function corrects({ page }, journey) {
+  await journey.go('/rack/new');
+  await page.getByLabel('marking').fill('H <-> 2? kN zzyzx');
+  await page.getByLabel('Labels').fill('K-1');
+  await page.getByLabel('kind').selectOption('connector');
+  await page.getByLabel('made', { exact: true }).fill('2026');
+  await enter(page, page.getByRole('button', { name: 'Enter', exact: true }));
+  await page.waitForURL(/\/piece\/K-1#/);
+  assert.match(await page.locator('.notes').innerText(), /zzyzx/, 'what is not understood is told');
+  await journey.look('piece-unreadable');
+  await journey.go('/inspect?labels=K-1');
+  assert.match(await page.locator('main').innerText(), /Stays out of use even if every point passes/);
+  await journey.look('inspect-stays', { html: false });
+  await enter(page, page.getByRole('link', { name: 'Correct what is known' }));
+  await page.getByRole('heading', { name: 'Correct what is known of K-1' }).waitFor();
+  await journey.look('correct');
+  await page.getByLabel('marking').fill('H <-> 22 kN open 8 cross 7');
+  await page.getByLabel('maker').fill('Maker K');
+  await page.keyboard.press('Enter');
+  await page.getByText('Nothing is written yet').waitFor();
+  assert.match(await page.locator('tbody').innerText(), /2\? kN zzyzx[^]*22 kN/);
+  await journey.look('correct-preview', { html: false });
+  await enter(page, page.getByRole('button', { name: 'Write this correction' }));
+  await page.waitForURL(/\/piece\/K-1#entry-\d+$/);
+  assert.match(await page.locator('.history').innerText(), /maker: not told, since then Maker K/);
+  await journey.go('/inspect?labels=K-1');
+  assert.doesNotMatch(await page.locator('main').innerText(), /Stays out of use/);
+
+  await journey.go('/rack/new');
+  await page.getByLabel('Labels').fill('K-2');
+  await page.getByLabel('kind').selectOption('draw');
+  await page.getByRole('button', { name: 'Enter', exact: true }).click();
+  await page.getByRole('link', { name: 'Replace a part' }).click();
+  await page.getByLabel('Which part').selectOption('sling');
+  await page.getByLabel('The new part was made').fill('2026-01');
+  await journey.look('part');
+  await page.getByRole('button', { name: 'Write that it was replaced' }).click();
+  await page.waitForURL(/\/piece\/K-2#/);
+  assert.match(await page.locator('.history').innerText(), /part replaced: sling/);
+
+  await journey.go('/rack/new');
+  await page.getByLabel('Labels').fill('K-3');
+  await page.getByLabel('kind').selectOption('connector');
+  await page.getByLabel('how many').fill('6');
+  await page.getByRole('button', { name: 'Enter', exact: true }).click();
+  await page.getByRole('link', { name: 'Split it' }).click();
+  await page.getByLabel('Label of share 1').fill('K-3a');
+  await page.getByLabel('How many').first().fill('4');
+  await page.getByLabel('Label of share 2').fill('K-3b');
+  await page.getByLabel('How many').nth(1).fill('1');
+  await page.getByRole('button', { name: 'Split it so' }).click();
+  assert.match(await page.getByRole('alert').innerText(), /the shares are 5/);
+  await page.getByLabel('How many').nth(1).fill('2');
+  await journey.look('divide', { html: false });
+  await page.getByRole('button', { name: 'Split it so' }).click();
+  await page.waitForURL(/\/piece\/K-3#/);
+
+  await journey.go('/log/new?what=cleaned&labels=K-1');
+  await page.getByLabel('Remark').fill('with saop');
+  await page.getByRole('button', { name: 'Write into the log' }).click();
+  await page.locator('.history li', { hasText: 'with saop' }).getByRole('link', { name: 'Correct', exact: true }).click();
+  await page.getByLabel('Remark').fill('with soap');
+  await journey.look('slip');
+  await page.getByRole('button', { name: 'Tell it anew' }).click();
+  await page.waitForURL(/\/piece\/K-1#/);
+  assert.match(await page.locator('.history').innerText(), /with soap/);
+}
+
+// What kinds of thing there are; from a model's page a recall, shown before it opens, and its pieces inspected one after another.
+async function callsBack({ page }, journey) {
+  await journey.go('/models');
+  await journey.look('models');
+  await enter(page, page.getByRole('link', { name: 'Maker A Pear 24' }));
+  await page.getByRole('heading', { name: 'Maker A Pear 24' }).waitFor();
+  await journey.look('model');
+  await enter(page, page.getByRole('link', { name: 'Open a recall' }));
+  await page.getByLabel('The notice').fill('An invented notice of that model');
+  await page.keyboard.press('Enter');
+  await page.getByText('surely called back').waitFor();
+  assert.match(await page.locator('dl').innerText(), /cannot be excluded[^]*on loan[^]*withdrawn already/);
+  await enter(page, page.getByRole('button', { name: 'Open this recall' }));
+  await page.waitForURL(/\/cases\/\d+$/);
+  const text = await page.locator('main').innerText();
+  assert.doesNotMatch(text, /recall: An invented/, 'what it is stands there once');
+  const open = (await page.getByLabel('Labels').inputValue());
+  assert.ok(open.length > 0, 'what is open stands in the field');
+  const place = page.url();
+  await enter(page, page.getByRole('link', { name: 'Inspect these one after another' }));
+  for (let left = 40; left > 0 && page.url() !== place; left -= 1) {
+    const at = page.url();
+    await page.getByRole('button', { name: 'All points pass' }).waitFor();
+    await page.keyboard.press('p');
+    await page.waitForURL((url) => url.href !== at);
+  }
+  assert.equal(page.url(), place, 'the last one leads back to the case');
+}
+
+// A sheet with a heading of one's own and a fault: asked, told line by line, mended in place, seen, entered, counted.
+async function imports({ page }, journey) {
+  await journey.go('/begin/sheet');
+  await journey.look('sheet');
+  await page.getByLabel('The sheet as a file').setInputFiles({ name: 'mine.csv', mimeType: 'text/csv', buffer: Buffer.from('Nr;gear;color\nM-1;connector;red\nM-2;conector;blue\n') });
+  await enter(page, page.getByRole('button', { name: 'Read it and show what would go in' }));
+  await page.getByLabel('What the heading “Nr” stands for').selectOption('label');
+  await page.getByLabel('What the heading “color” stands for').selectOption('-');
+  await enter(page, page.getByRole('button', { name: 'Read it again' }));
+  await page.locator('.stacks tbody tr', { hasText: 'conector' }).getByText('one of: connector').waitFor();
+  await journey.look('sheet-at-fault', { html: false });
+  const sheet = page.getByLabel('The sheet, to be mended here');
+  await sheet.fill((await sheet.inputValue()).replace('conector', 'connector'));
+  await enter(page, page.getByRole('button', { name: 'Read it again' }));
+  await page.getByText('Pieces that would go in: 2').waitFor();
+  await journey.look('sheet-preview', { html: false });
+  await enter(page, page.getByRole('button', { name: 'Enter these 2' }));
+  await page.getByText('Pieces that went in: 2').waitFor();
+  await journey.look('sheet-entered', { html: false });
+  await journey.go('/piece/M-2');
+}
+
+// Who may sign what until when; a rule of the policy changed by its fields, with why and since when.
+async function governs({ page }, journey) {
+  await journey.go('/group');
+  await page.locator('summary', { hasText: 'Make somebody known' }).click();
+  await page.getByLabel('Name').first().fill('Greta');
+  await enter(page, page.getByRole('button', { name: 'Make somebody known' }));
+  await page.getByRole('rowheader', { name: 'Greta' }).waitFor();
+  await page.locator('summary', { hasText: 'Let somebody sign' }).click();
+  const form = page.locator('form[action="/people/allow"]');
+  await form.getByLabel('Name').selectOption('Greta');
+  await form.getByLabel('What').selectOption('inspect');
+  await form.getByLabel('For').selectOption('rope');
+  await form.getByLabel('Up to').fill('2030-01-01');
+  await enter(page, form.getByRole('button', { name: 'Let somebody sign' }));
+  await page.getByRole('row', { name: /Greta.*Sign inspections\. \(rope\).*2030-01-01/s }).waitFor();
+  await journey.look('people');
+  await enter(page, page.getByRole('link', { name: 'The policy in force' }));
+  await page.getByRole('heading', { name: 'The policy in force' }).waitFor();
+  await journey.look('policy');
+  await enter(page, page.getByRole('link', { name: 'Time between inspections: any gear' }));
+  await page.getByLabel('months').fill('6');
+  await page.getByLabel('Why').fill('what we voted on');
+  await journey.look('rule');
+  await enter(page, page.getByRole('button', { name: 'Change this rule' }));
+  await page.waitForURL(/\/policy$/);
+  assert.match(await page.locator('tr', { hasText: 'Time between inspections: any gear' }).innerText(), /6[^]*since \d{4}[^]*what we voted on/);
+}
+
 const failed = await run({
   program,
   folder,
   ways: [
     begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, owns, hangs, types, loses, scenes, reads, keys,
+    corrects, callsBack, imports, governs,
   ],
   asked: /422/,
   pictures: {
     pages: [
       ['piece', 'piece/C-002'], ['worn', 'piece/C-001'], ['handbook', 'handbook'], ['waiting', 'waiting'], ['board', 'rigs/board?example=lead-sea-cliff', '#drawing svg'],
       ['rack', 'rack'], ['outings', 'outings'], ['kits', 'kits'], ['cases', 'cases'], ['people', 'group'], ['wear', 'piece/C-001/wear'],
+      ['correct', 'piece/C-001/correct'], ['models', 'models'], ['sheet', 'begin/sheet'], ['policy', 'policy'],
     ],
   },
 });

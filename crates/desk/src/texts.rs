@@ -312,6 +312,12 @@ pub fn rule(code: &str) -> Option<String> {
     TEXTS.rule.get(code).map(|text| text.name.clone())
 }
 
+/// How a line of a case was settled.
+#[must_use]
+pub fn outcome(code: &str) -> String {
+    TEXTS.page.get(&format!("outcome-{code}")).map_or_else(|| code.to_owned(), |text| text.text.clone())
+}
+
 /// A text with `{way.CODE}` for each way in it filled: as a command, or on a page.
 fn with_ways(text: &str, read: Read) -> String {
     let way =

@@ -191,7 +191,7 @@ fn forty_pieces_are_entered_by_one_command_and_one_day_of_use_puts_them_in_servi
     assert_eq!(page["pieces"].as_array().expect("pieces").len(), 40);
     assert_eq!(round.standing(MONDAY, "C-017"), "in-service");
     let shown = round.says(MONDAY, &["rack", "show", "C-017"]);
-    for part in ["24 kN", "rappels 4", "shape pear", "Cautions", "before-first-use"] {
+    for part in ["24 kN", "rappels 4", "shape pear", "Cautions", "before first use"] {
         assert!(shown.contains(part), "{part} is not in\n{shown}");
     }
     let first = round.json(MONDAY, &["rack", "list", "--limit", "15"]);

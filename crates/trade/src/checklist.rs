@@ -42,6 +42,11 @@ pub fn checklist(gear: Gear, occasion: Occasion) -> Checklist {
     Checklist { reference: format!("{}-{}", gear.code(), TABLE.edition), points: points.collect() }
 }
 
+/// Every point of every list.
+pub fn points() -> impl Iterator<Item = &'static Point> {
+    TABLE.points.values()
+}
+
 /// The point that `code` names, if any.
 #[must_use]
 pub fn point(code: &str) -> Option<&'static Point> {

@@ -3,6 +3,8 @@ import './queue.js';
 
 const root = document.querySelector('[data-waits]');
 const words = JSON.parse(root.dataset.words);
+// What fields are called, and what can be chosen in them.
+const told = JSON.parse(root.dataset.told);
 const make = (name, ...parts) => { const node = document.createElement(name); node.append(...parts); return node; };
 const HIDDEN = ['token', 'wish', 'filled', 'writer'];
 const nobody = document.querySelector('[data-sign-in]');
@@ -17,7 +19,7 @@ function said(item) {
   const list = document.createElement('dl');
   for (const [name, value] of item.fields) {
     const text = value.name ?? value;
-    if (!HIDDEN.includes(name) && text) list.append(make('div', make('dt', name), make('dd', text)));
+    if (!HIDDEN.includes(name) && text) list.append(make('div', make('dt', told.fields[name] ?? name), make('dd', told.values[text] ?? text)));
   }
   return list;
 }

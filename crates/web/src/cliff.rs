@@ -10,11 +10,13 @@ use axum::response::IntoResponse;
 use axum::routing::get;
 use axum::{Json, Router};
 use desk::rack::labels::compact;
+use desk::texts;
 use maud::{Markup, html};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use trade::rack::Occasion;
+use trade::checklist::points;
+use trade::rack::{Occasion, exposures};
 
 const WORKER: &str = include_str!("../assets/worker.js");
 
@@ -62,6 +64,7 @@ async fn waiting(Shared(site): Shared) -> Markup {
             .into_iter()
             .map(|code| (code, word(&format!("waiting-{code}"))))
             .collect();
+    let told = json!({ "fields": field_words(), "values": value_words() });
     let list = |kind: &str| {
         html! {
             h2 { (word(&format!("waiting-{kind}"))) }
@@ -75,7 +78,7 @@ async fn waiting(Shared(site): Shared) -> Markup {
         html! {
             p.alert data-missed hidden { (word("page-not-kept")) }
             p.lead { (word("waiting-lead")) }
-            div data-waits data-words=(json!(words)) {
+            div data-waits data-words=(json!(words)) data-told=(told) {
                 @if site.guesses.is_some() {
                     p.alert data-sign-in hidden { (word("waiting-sign-in")) " " a href="/sign-in?to=/waiting" { (word("sign-in")) } }
                 }
@@ -90,6 +93,70 @@ async fn waiting(Shared(site): Shared) -> Markup {
         },
     )
 }
+
+/// What the fields of forms that can wait are called.
+fn field_words() -> BTreeMap<String, String> {
+    let mut fields: BTreeMap<String, String> =
+        FIELDS.iter().map(|(name, code)| ((*name).to_owned(), word(code))).collect();
+    for point in points() {
+        fields.insert(point.code.clone(), point.name.clone());
+        for (of, code) in [("note", "note"), ("photo", "photo")] {
+            fields.insert(format!("{}-{of}", point.code), format!("{}: {}", point.name, word(code)));
+        }
+    }
+    fields
+}
+
+/// What can be chosen in them.
+fn value_words() -> BTreeMap<String, String> {
+    let kinds = KINDS.map(|code| (code.to_owned(), texts::event(code)));
+    let occasions = Occasion::ALL.iter().map(|is| (is.code().to_owned(), texts::rule(is.code()).unwrap_or_default()));
+    let exposures = exposures().iter().map(|one| (one.code.clone(), one.what.clone()));
+    kinds.into_iter().chain(occasions).chain(exposures).collect()
+}
+
+/// The fields of those forms, each with the code of its words.
+const FIELDS: [(&str, &str); 39] = [
+    ("labels", "labels"),
+    ("kit", "kit"),
+    ("contents", "kit-contents"),
+    ("what", "what-happened"),
+    ("on", "day"),
+    ("note", "note"),
+    ("photo", "photo"),
+    ("rest", "waiting-rest"),
+    ("occasion", "occasion"),
+    ("clears", "waiting-clears"),
+    ("all", "waiting-all"),
+    ("back", "back-by"),
+    ("short", "kit-short"),
+    ("wet", "kit-wet"),
+    ("units", "units"),
+    ("case", "waiting-case"),
+    ("duty", "field-duty"),
+    ("rappels", "field-rappels"),
+    ("lowers", "field-lowers"),
+    ("run", "field-run"),
+    ("falls", "field-falls"),
+    ("force", "field-force"),
+    ("severe", "field-severe"),
+    ("height", "field-height"),
+    ("onto", "field-onto"),
+    ("to", "waiting-to"),
+    ("measured", "field-measured"),
+    ("how", "field-how"),
+    ("mm", "field-mm"),
+    ("part", "field-part"),
+    ("restrict", "field-restrict"),
+    ("why", "field-why"),
+    ("person", "field-person"),
+    ("site", "field-site"),
+    ("supplier", "field-supplier"),
+    ("bar-height", "wear-bar-height"),
+    ("scale-bar", "wear-scale-bar"),
+    ("bar", "wear-bar"),
+    ("keep", "wear-keep"),
+];
 
 /// A button that keeps what somebody needs to work on pieces where there is no signal: pages, check-lists one after another, and every
 /// form of the log.

@@ -233,3 +233,16 @@ async fn who_may_sign_what_stands_in_a_list_with_its_end() {
     let of_kind = with(&given, &[("right", "log")]);
     assert!(pages.post("/people/allow", &of_kind).await.text.contains("role=\"alert\""), "not for a kind of gear");
 }
+
+#[tokio::test]
+async fn a_recall_that_is_older_than_a_piece_is_offered_to_its_inspection() {
+    let pages = Pages::new("older").await;
+    let recall = [("notice", "Invented notice 9"), ("gear", "connector"), ("batches", "B7"), ("sure", "yes")];
+    let case = pages.post("/recalls", &recall).await.to().to_owned();
+    pages.post(&format!("{case}/close"), &[]).await;
+    pages.post("/rack/new", &[("labels", "N-1"), ("gear", "connector")]).await;
+    let number = case.rsplit('/').next().expect("a number");
+    let form = pages.get("/inspect?labels=N-1").await.text;
+    assert!(form.contains(&format!("name=\"clears\" value=\"{number}\"")), "{form}");
+    assert!(!form.contains("Stays out of use"), "an inspection that names it clears it");
+}

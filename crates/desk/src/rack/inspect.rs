@@ -152,12 +152,26 @@ impl Rack<'_> {
         let list = checklist(gear(&row)?, occasion);
         let (piece, history) = self.fold(&row, &view).await?;
         let standing = standing(&piece, &history, &view.group, view.now.on);
-        let open: Vec<_> = standing.reasons.iter().filter_map(|why| open(why, &history, &view)).collect();
+        let open = self.clearable(&standing.reasons, &history, &view).await?;
         let clears = open.iter().map(|(entry, _)| *entry).collect();
         let (occasion, reference) = (occasion.code().to_owned(), list.reference.clone());
         let passing = Inspection { occasion, list: reference, remarks: Vec::new(), clears };
         let stays = self.stays(&piece, &history, passing, &view);
         Ok(Form { row, list, open, standing: texts::state(standing.state), stays })
+    }
+
+    /// The entries behind reasons that an inspection may clear, with what each says. A recall may be older than the piece.
+    async fn clearable(&self, reasons: &[Why], history: &[Past], view: &View) -> Result<Vec<(i64, String)>> {
+        let mut open: BTreeMap<i64, String> = BTreeMap::new();
+        for why in reasons.iter().filter(|why| matches!(why.state, State::Quarantined | State::Watch)) {
+            let Some(entry) = why.entry else { continue };
+            let past = match history.iter().find(|past| past.seq == entry) {
+                Some(past) => past.clone(),
+                None => self.past(entry).await?,
+            };
+            open.insert(entry, words::event(&past.record.event, view));
+        }
+        Ok(open.into_iter().collect())
     }
 
     /// What would keep a piece out of use on the day after an inspection, were it written today.
@@ -238,13 +252,6 @@ impl Rack<'_> {
 fn gear(row: &Summary) -> std::result::Result<Gear, Fault> {
     let found = row.gear.as_deref().and_then(Gear::from_code);
     found.ok_or_else(|| Fault::new("no-kind", &[("label", row.label.clone())]))
-}
-
-/// The entry behind a reason that an inspection may clear.
-fn open(why: &Why, history: &[Past], view: &View) -> Option<(i64, String)> {
-    let entry = why.entry.filter(|_| matches!(why.state, State::Quarantined | State::Watch))?;
-    let past = history.iter().find(|past| past.seq == entry)?;
-    Some((entry, words::event(&past.record.event, view)))
 }
 
 /// A finding as an option tells it: the point's code, and after `=` a remark.

@@ -39,7 +39,7 @@ fn details(event: &Event, view: &View) -> Vec<String> {
         Event::Exposed { to } => vec![to.clone()],
         Event::Measured(reading) => vec![measured(reading)],
         Event::Inspected(inspection) => inspected(inspection),
-        Event::Repaired { part } => vec![part.clone()],
+        Event::Repaired { part } => vec![point(part)],
         Event::Restricted { to } => to.clone(),
         Event::Quarantined { why, .. } | Event::Withdrawn { why } => vec![why.clone()],
         Event::HandedTo { person, site } => {
@@ -57,7 +57,10 @@ fn about_others(event: &Event, view: &View) -> Vec<String> {
             vec![said("entry", entry.to_string()), texts::rack(code, &[])]
         }
         Event::Divided { into } => into.iter().map(|share| share.mark.label.clone()).collect(),
-        Event::PartReplaced { part, .. } => vec![part.clone()],
+        Event::PartReplaced { part: code, .. } => {
+            let name = trade::part::parts(None).find(|part| part.code == *code).map(|part| part.name.clone());
+            vec![name.unwrap_or_else(|| code.clone())]
+        }
         Event::KitSet { label, contents, .. } => {
             vec![label.clone(), texts::rack("kit-of", &[("count", contents.len().to_string())])]
         }
@@ -74,7 +77,7 @@ fn about_others(event: &Event, view: &View) -> Vec<String> {
         Event::RightSet { person, right, until } => {
             vec![view.name(person), right.clone(), said("until", until.to_string())]
         }
-        Event::Settled { case, outcome } => vec![outcome.clone(), said("entry", case.to_string())],
+        Event::Settled { case, outcome } => vec![texts::outcome(outcome), said("entry", case.to_string())],
         Event::CaseClosed { case, .. } => entry(case),
         Event::RecallOpened(recall) => vec![called_back(recall, view)],
         _ => Vec::new(),
@@ -129,13 +132,18 @@ fn measured(reading: &Reading) -> String {
 
 /// What was found at a point.
 pub(super) fn remark(remark: &Remark) -> String {
-    let name = checklist::point(&remark.point).map_or(remark.point.as_str(), |point| point.name.as_str());
-    format!("{} {name}", texts::grade(remark.grade))
+    format!("{}: {}", texts::grade(remark.grade), point(&remark.point))
+}
+
+/// The name of a point of the check-lists; what is none stays as it was told.
+fn point(code: &str) -> String {
+    checklist::point(code).map_or_else(|| code.to_owned(), |point| point.name.clone())
 }
 
 fn inspected(inspection: &Inspection) -> Vec<String> {
     let clears = inspection.clears.iter().map(i64::to_string).collect::<Vec<_>>().join(" ");
-    let head = [inspection.occasion.clone(), inspection.list.clone()];
+    let occasion = texts::rule(&inspection.occasion).unwrap_or_else(|| inspection.occasion.clone());
+    let head = [occasion, inspection.list.clone()];
     let tail = if clears.is_empty() { String::new() } else { said("clears", clears) };
     head.into_iter().chain(inspection.remarks.iter().map(remark)).chain([tail]).collect()
 }

@@ -271,22 +271,13 @@ fn lines(lines: &[Line]) -> Markup {
                     @for line in lines {
                         tr {
                             th scope="row" { (piece_link(&line.label)) } td { (line.is) }
-                            td { (outcome(line.outcome.as_deref())) }
+                            td { (line.outcome.as_deref().map_or_else(|| texts::rack("open", &[]), texts::outcome)) }
                             td { (standing(&line.standing)) } td { (line.held) } td { (line.meets) }
                         }
                     }
                 }
             }
         }
-    }
-}
-
-/// How a line was settled, in words.
-fn outcome(code: Option<&str>) -> String {
-    match code {
-        None => texts::rack("open", &[]),
-        Some(code) if OUTCOMES.contains(&code) => word(&format!("outcome-{code}")),
-        Some(other) => other.to_owned(),
     }
 }
 

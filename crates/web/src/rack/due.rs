@@ -50,7 +50,7 @@ pub async fn due(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>
                     input #s-within type="number" name="within" min="0" value=(days); }
                 div.field { label for="s-site" { (texts::rack("column-where", &[])) }
                     input #s-site type="text" name="site" value=(asked.get("site")); }
-                button type="submit" { (word("look")) }
+                button type="submit" { (word("show-due")) }
             }
             form.search action="/inspect" data-goes {
                 div.field { label for="s-label" { (word("label-of")) } input #s-label type="text" name="labels" required autocomplete="off"; }

@@ -118,6 +118,12 @@ async fn draw(site: &Site, typed: &Typed, wrong: Option<(Part, Vec<Wrong>)>) -> 
     ))
 }
 
+/// The names of everybody who is known: what a form offers.
+pub async fn names(site: &Site) -> Result<Vec<String>, Problem> {
+    let People { people, .. } = seen(site.rack.people().await?)?;
+    Ok(people.into_iter().map(|person| person.name).collect())
+}
+
 /// Who may sign what, and until when.
 fn table(people: &[Person]) -> Markup {
     html! {

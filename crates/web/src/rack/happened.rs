@@ -2,7 +2,7 @@
 
 use super::piece::{Past, entry};
 use super::{seen, to_entry};
-use crate::form::{Field, Form, Kind, against, token};
+use crate::form::{Field, Form, Kind, against, choices, token};
 use crate::layout::{Room, address, page};
 use crate::problem::{Problem, Wrong};
 use crate::typed::{PHOTOS, Typed, Upload};
@@ -17,6 +17,8 @@ use desk::texts;
 use maud::{Markup, html};
 use register::event::{Event, Reading};
 use serde::Deserialize;
+use trade::checklist;
+use trade::duty::duties;
 use trade::rack::exposures;
 
 /// What can be told here, by the code of its kind of event.
@@ -43,14 +45,15 @@ pub const KINDS: [&str; 16] = [
 const ENTRIES: i64 = 50;
 
 pub async fn blank(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
-    draw(&site, &Typed::asked(asked), &[])
+    draw(&site, &Typed::asked(asked), &[]).await
 }
 
-fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Problem> {
+async fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Problem> {
     let what = typed.some("what").unwrap_or(KINDS[0]);
     if !KINDS.contains(&what) {
         return Err(Problem::NoSuchPage(what.to_owned()));
     }
+    let people = super::group::names(site).await?;
     let other = |code: &str| address("/log/new", &[("what", code), ("labels", typed.get("labels"))]);
     Ok(page(
         Room::Log,
@@ -61,12 +64,12 @@ fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Problem> 
                     a href=(other(code)) aria-current=[(code == what).then_some("true")] { (texts::event(code)) }
                 }
             }
-            (form(what).draw(site, typed, wrong))
+            (form(what, people).draw(site, typed, wrong))
         },
     ))
 }
 
-fn form(what: &str) -> Form {
+fn form(what: &str, people: Vec<String>) -> Form {
     let labels = Field::new("labels", word("labels"), Kind::Line).hint(word("labels-hint"));
     let kit = Field::new("kit", word("or-kit"), Kind::Line);
     let last = [
@@ -74,17 +77,20 @@ fn form(what: &str) -> Form {
         Field::new("note", word("note"), Kind::Lines),
         Field::new("photo", word("photo"), Kind::File(PHOTOS)),
     ];
-    let fields = [Field::given("what", what), labels, kit].into_iter().chain(own_fields(what)).chain(last);
+    let fields = [Field::given("what", what), labels, kit].into_iter().chain(own_fields(what, people)).chain(last);
     Form::new("/log/new", word("write"), fields.collect())
 }
 
-fn own_fields(what: &str) -> Vec<Field> {
+fn own_fields(what: &str, people: Vec<String>) -> Vec<Field> {
+    let coded = |name: &str, codes: Vec<(String, String)>| {
+        Field::new(name, word(&format!("field-{name}")), choices(word("not-told"), codes.into_iter()))
+    };
     let words = |name: &str| Field::new(name, word(&format!("field-{name}")), Kind::Line);
     let count = |name: &str| Field::new(name, word(&format!("field-{name}")), Kind::Count);
     let value = |name: &str, unit, places| Field::new(name, word(&format!("field-{name}")), Kind::Value(unit, places));
     match what {
         "used" => vec![
-            words("duty"),
+            coded("duty", duties().iter().map(|duty| (duty.name.clone(), duty.title.clone())).collect()),
             count("rappels"),
             count("lowers"),
             value("run", Unit::M, 0),
@@ -106,10 +112,16 @@ fn own_fields(what: &str) -> Vec<Field> {
                 value("mm", Unit::Mm, 3).required(),
             ]
         }
-        "repaired" => vec![words("part").required()],
+        "repaired" => {
+            let points = checklist::points().map(|point| (point.code.clone(), point.name.clone()));
+            vec![coded("part", points.collect()).required()]
+        }
         "restricted" => vec![words("restrict").required()],
         "quarantined" | "withdrawn" => vec![words("why").required()],
-        "handed-to" => vec![words("person"), words("site")],
+        "handed-to" => {
+            let people = people.into_iter().map(|name| (name.clone(), name)).collect();
+            vec![coded("person", people).hint(word("person-hint")), words("site")]
+        }
         "bought" => vec![words("supplier")],
         _ => Vec::new(),
     }
@@ -118,7 +130,7 @@ fn own_fields(what: &str) -> Vec<Field> {
 pub async fn write(Shared(site): Shared, typed: Typed) -> Result<Response, Problem> {
     match written(&site, &typed).await {
         Ok(done) => Ok(done.into_response()),
-        Err(problem) => Ok(draw(&site, &typed, &against(problem)?)?.into_response()),
+        Err(problem) => Ok(draw(&site, &typed, &against(problem)?).await?.into_response()),
     }
 }
 

@@ -80,7 +80,7 @@ fn occasions(typed: &Typed, now: Occasion) -> Markup {
     html! {
         nav.kinds aria-label=(word("occasion")) {
             @for occasion in Occasion::ALL {
-                a href=(other(occasion.code())) aria-current=[(*occasion == now).then_some("true")] { (occasion.code()) }
+                a href=(other(occasion.code())) aria-current=[(*occasion == now).then_some("true")] { (texts::rule(occasion.code()).unwrap_or_default()) }
             }
         }
     }

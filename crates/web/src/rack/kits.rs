@@ -2,7 +2,7 @@
 
 use super::seen;
 use crate::cliff::keep;
-use crate::form::{Field, Form, Kind, against};
+use crate::form::{Field, Form, Kind, against, choices};
 use crate::layout::{Room, address, page, part};
 use crate::problem::{Problem, Wrong};
 use crate::typed::Typed;
@@ -61,7 +61,7 @@ async fn draw_list(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup
                 }
             }
             @if let Some(after) = &after { p { a.button href=(address("/kits", &[("after", after)])) { (word("next-page")) } } }
-            section { h2 { (word("kit-set")) } (set_form().draw(site, typed, wrong)) }
+            section { h2 { (word("kit-set")) } p { (word("kit-set-lead")) } (set_form().draw(site, typed, wrong)) }
         },
     ))
 }
@@ -85,8 +85,9 @@ fn set_form() -> Form {
     Form::new("/kits", word("kit-set"), vec![label, contents])
 }
 
-fn out_form(kit: &str) -> Form {
-    let to = Field::new("to", word("field-person"), Kind::Line).hint(word("person-hint"));
+fn out_form(kit: &str, people: Vec<String>) -> Form {
+    let people = people.into_iter().map(|name| (name.clone(), name));
+    let to = Field::new("to", word("field-person"), choices(word("not-told"), people)).hint(word("person-hint"));
     let back = Field::new("back", word("back-by"), Kind::Day);
     Form::new(format!("/kits/{}/out", part(kit)), word("kit-out"), vec![to, back])
 }
@@ -103,7 +104,8 @@ pub async fn kit(Shared(site): Shared, Path(label): Path<String>) -> Result<Mark
 
 async fn draw_kit(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Problem> {
     let kit: Kit = seen(site.rack.show_kit(label).await?)?;
-    let form = if kit.out.is_some() { back_form(label) } else { out_form(label) };
+    let people = super::group::names(site).await?;
+    let form = if kit.out.is_some() { back_form(label) } else { out_form(label, people) };
     // Of a lot only some belong to a kit; a check-list is for the lot.
     let pieces: Vec<String> =
         kit.contents.iter().map(|held| held.split('=').next().unwrap_or(held).to_owned()).collect();
@@ -117,7 +119,8 @@ async fn draw_kit(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong]) -> R
                 a href=(address("/rack", &[("kit", label)])) { (word("as-list")) } " · "
                 a href=(address("/inspect", &[("labels", &compact(&pieces)), ("occasion", "before-each-use")])) { (word("inspect-these")) } " · "
                 a href=(address("/take-along", &[("labels", &compact(&pieces))])) { (word("take-along")) } " · "
-                a href=(address("/sheet/pack-list", &[("kit", label)])) { (word("sheet-pack-list")) }
+                a href=(address("/sheet/pack-list", &[("kit", label)])) { (word("sheet-pack-list")) } " · "
+                a href=(address("/kits", &[("kit", label), ("contents", &compact(&kit.contents))])) { (word("kit-change")) }
             }
             (keep(&format!("/kits/{}", part(label)), &pieces, Occasion::BeforeEachUse))
             @if !kit.short.is_empty() { p.alert { (rack("kit-short", &kit.short)) } }

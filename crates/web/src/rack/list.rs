@@ -40,11 +40,12 @@ pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)
         limit: ROWS,
     };
     let Page { pieces, after } = seen(site.rack.list(&filter).await?)?;
+    let people = super::group::names(&site).await?;
     Ok(page(
         Room::Rack,
         &word("nav-rack"),
         html! {
-            (search(&asked))
+            (search(&asked, people))
             @if pieces.is_empty() { (nothing(&asked)) } @else { (table(&pieces)) }
             @if let Some(after) = &after {
                 p { a.button rel="next" href=(next(&asked, after)) { (word("next-page")) } }
@@ -73,14 +74,15 @@ fn nothing(asked: &Typed) -> Markup {
     }
 }
 
-fn search(asked: &Typed) -> Markup {
+fn search(asked: &Typed, people: Vec<String>) -> Markup {
+    let people = people.into_iter().map(|name| (name.clone(), name));
     let states = Standing::ALL.iter().map(|state| (state.code().to_owned(), texts::state(*state)));
     let selects = [
         ("gear", texts::rack("column-kind", &[]), choices(word("any"), kinds())),
         ("standing", texts::rack("column-standing", &[]), choices(word("any"), states)),
+        ("holder", texts::rack("column-who", &[]), choices(word("any"), people)),
     ];
-    let lines =
-        [("site", texts::rack("column-where", &[])), ("holder", texts::rack("column-who", &[])), ("kit", word("kit"))];
+    let lines = [("site", texts::rack("column-where", &[])), ("kit", word("kit"))];
     html! {
         form.search role="search" action="/rack" {
             div.field { label for="s-text" { (word("search")) }
@@ -99,7 +101,7 @@ fn search(asked: &Typed) -> Markup {
                 div.field { label for={ "s-" (name) } { (label) }
                     input id={ "s-" (name) } type="text" name=(name) value=(asked.get(name)) autocomplete="off"; }
             }
-            button type="submit" { (word("look")) }
+            button type="submit" { (word("search-do")) }
         }
     }
 }

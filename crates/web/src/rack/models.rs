@@ -103,7 +103,7 @@ pub async fn model(
         &shown.name,
         html! {
             p.doing {
-                a.button href=(address("/cases", &[("model", &of_model)])) { (word("recall-open")) } " "
+                a.button href=(address("/cases", &[("model", &of_model)])) { (word("recalls-open")) } " "
                 a href="/models" { (word("models")) }
             }
             section { h2 { (texts::rack("known", &[])) } ul { @for fact in &shown.facts { li data-as-written { (fact) } } } }
