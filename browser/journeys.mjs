@@ -365,13 +365,16 @@ async function scans({ page, context }, journey) {
 
 // What comes of an outing, as tables.
 async function plans({ page }, journey) {
-  await journey.go('/outings');
+  await journey.go('/outings?example=outing-sea-cliff');
   await page.getByRole('button', { name: 'Choose the pieces' }).click();
-  await page.getByRole('heading', { name: 'What came of it' }).waitFor();
+  await page.getByRole('heading', { name: 'What goes along' }).waitFor();
   assert.ok(await page.locator('main tbody tr').count() > 2, 'a row for each need');
   await journey.look('outing-planned', { html: false });
+  await page.locator('summary', { hasText: 'Missing at the door' }).click();
   await page.getByRole('button', { name: 'What more margin weighs' }).click();
-  await page.locator('main figure svg, main tbody td').first().waitFor();
+  await page.getByText('The scale of mass begins at the lightest choice').waitFor();
+  const swept = await page.locator('main figure svg').last().evaluate((svg) => [...svg.querySelectorAll('text')].map((text) => text.textContent));
+  assert.ok(!swept.includes('0'), `the scale of mass keeps to the masses: ${swept}`);
   const taken = await takes(page, journey, 'Take along, with its rigs', 'take-along-outing');
   const said = await taken.locator('main').innerText();
   for (const part of ['master points', 'H-01', 'R-01', 'Top rope on two legs', 'Weakest', 'gate']) assert.ok(said.includes(part), `${part} is not in ${said}`);
@@ -385,6 +388,7 @@ async function plans({ page }, journey) {
   else assert.match((await paper.body()).toString('latin1'), /^%PDF/);
   // A season ahead is told of the rack itself.
   await page.getByLabel('The outing file').fill('title = "Belays"\n[[need]]\nduty = "belay"\ntimes = 3\n');
+  if (!await page.getByLabel('How long to wait').isVisible()) await page.locator('summary', { hasText: 'Missing at the door' }).click();
   await page.getByLabel('How long to wait').selectOption('120');
   await page.getByLabel('A season ahead').fill(`${new Date().getFullYear() + 12}-04-30`);
   await page.getByRole('button', { name: 'What to buy' }).click();
@@ -789,18 +793,149 @@ async function governs({ page }, journey) {
   assert.match(await page.locator('tr', { hasText: 'Time between inspections: any gear' }).innerText(), /6[^]*since \d{4}[^]*what we voted on/);
 }
 
+// An outing from nothing, by fields, and by keys where a hand is cold; its file follows, and what will not do is told where it stands.
+async function outings({ page }, journey) {
+  await journey.go('/outings');
+  await page.getByLabel('What it is called').fill('Belay day');
+  await page.getByLabel('How many people carry').fill('4');
+  await page.getByRole('button', { name: 'Begin an outing' }).click();
+  await page.getByText('Nothing is needed yet').waitFor();
+  await journey.look('outing-begun', { html: false });
+  for (const [duty, times] of [['belay', '1'], ['rappel', '1']]) {
+    await page.getByLabel('Duty').selectOption(duty);
+    await page.locator('[name="need.times"]').fill(times);
+    await page.getByRole('button', { name: 'Add what is needed' }).focus();
+    await page.keyboard.press('Enter');
+    await page.locator(`.needs button[name=what] >> nth=0`).waitFor();
+  }
+  const file = () => page.getByLabel('The outing file').inputValue();
+  assert.match(await file(), /people = 4[^]*duty = "belay"[^]*duty = "rappel"/);
+  await page.getByRole('button', { name: 'Change: rappelling with a device' }).click();
+  assert.equal(await page.getByLabel('Duty').inputValue(), 'rappel', 'what is changed stands in the fields');
+  await page.getByLabel('Called', { exact: true }).fill('rappels');
+  await page.getByRole('button', { name: 'Change what is needed' }).click();
+  await page.getByLabel('How many: rappels').fill('2');
+  await page.getByLabel('How many: rappels').press('Enter');
+  await page.waitForFunction(() => /times = 2/.test(document.getElementById('outing-text').value));
+  await page.getByRole('button', { name: 'Take away: rappels' }).click();
+  await page.waitForFunction(() => !/rappel/.test(document.getElementById('outing-text').value));
+  await page.getByLabel('The outing file').fill(`# ours\n${await file()}\n[[need]]\nduty = "belaying"\n`);
+  await page.getByRole('button', { name: 'Write this into the file' }).click();
+  assert.match(await page.getByRole('alert').innerText(), /10:8.*there is no duty `belaying`/s);
+  await page.getByRole('button', { name: 'Keep in this browser' }).click();
+  await journey.go('/outings');
+  await page.getByRole('button', { name: 'Belay day' }).click();
+  await page.getByRole('alert').waitFor();
+  assert.match(await file(), /^# ours/, 'it is found again with its comments');
+}
+
+// Swaps by hand: told as somebody selects, without a page load, and the same by a button; what was swapped is what is packed.
+async function swaps({ page }, journey) {
+  await journey.go('/outings?example=outing-sea-cliff');
+  await page.getByRole('button', { name: 'Choose the pieces' }).click();
+  const select = page.getByLabel('Instead of H-01, belaying with a device on the harness', { exact: true });
+  const address = page.url();
+  await select.focus();
+  await page.keyboard.press('ArrowDown');
+  await page.locator('[data-hand] li', { hasText: 'for H-01 (belaying' }).waitFor();
+  await journey.look('outing-swapped', { html: false });
+  const other = JSON.parse(await select.inputValue()).in;
+  await page.getByLabel('How many times instead of H-01, belaying').fill('1');
+  await page.locator('[data-hand] li').first().waitFor();
+  // Too many of a lot break a rule, and are not taken.
+  const bolts = page.getByLabel('Instead of W-02, draws, bolt ends', { exact: true });
+  if (await bolts.count()) {
+    await bolts.selectOption({ index: 1 });
+    await page.locator('[data-hand] li', { hasText: 'W-01' }).first().waitFor();
+    await bolts.selectOption('');
+  }
+  await page.getByRole('button', { name: 'See what these swaps change' }).click();
+  await page.locator('[data-hand] li', { hasText: `${other} for H-01` }).waitFor();
+  assert.equal(await select.inputValue() !== '', true, 'what was selected stays selected');
+  await page.getByRole('button', { name: 'Take these swaps' }).click();
+  await page.locator('td.goes', { hasText: `${other} goes` }).first().waitFor();
+  assert.equal(page.url(), address);
+  const choice = await page.locator('[name=choice]').inputValue();
+  assert.ok(JSON.parse(choice).needs[0].units.flat().some(({ label }) => label === other), choice);
+  const taken = await takes(page, journey, 'Take along, with its rigs', 'take-along-swapped');
+  assert.match(await taken.locator('main').innerText(), new RegExp(other), 'what was swapped is what is packed');
+  await taken.close();
+}
+
+// A day goes out as a kit, is found again, is shown before it is booked, and comes back in.
+async function days({ page }, journey) {
+  await journey.go('/rack/new');
+  for (const [name, value] of [['marking', 'EN 12275 H <-> 24 kN open 8 cross 7'], ['labels', 'P-1'], ['mass-g', '40']]) await page.locator(`[name="${name}"]`).fill(value);
+  for (const [name, value] of [['gear', 'connector'], ['shape', 'pear'], ['lock', 'screw']]) await page.locator(`[name="${name}"]`).selectOption(value);
+  await page.getByRole('button', { name: 'Enter' }).click();
+  await page.waitForURL(/\/piece\/P-1/);
+  await journey.go('/inspect?labels=P-1&occasion=before-first-use');
+  await page.getByRole('button', { name: 'All points pass' }).click();
+  await page.waitForURL(/\/piece\/P-1/);
+  await journey.go('/outings?own=yes');
+  await page.getByLabel('The outing file').fill('title = "One belay"\n[[need]]\nduty = "belay"\n');
+  await page.getByRole('button', { name: 'Choose the pieces' }).click();
+  await page.locator('td.goes a', { hasText: 'P-1' }).waitFor();
+  await page.getByLabel('As which kit').fill('One belay');
+  await page.getByRole('button', { name: 'Give out' }).click();
+  await page.waitForURL(/\/outings\?entry=\d+$/);
+  await journey.look('outing-out');
+  await journey.go('/outings');
+  await page.getByRole('link', { name: 'One belay' }).click();
+  await page.getByLabel('Lowers').fill('7');
+  await page.getByRole('button', { name: 'Show what this would write' }).focus();
+  await page.keyboard.press('Enter');
+  await page.getByRole('heading', { name: 'This would be written into the log' }).waitFor();
+  await journey.look('outing-closing', { html: false });
+  await page.getByRole('button', { name: 'Write into the log' }).click();
+  await page.waitForURL(/\/log$/);
+  await journey.go('/piece/P-1');
+  assert.match(await page.locator('main').innerText(), /7 lowers/);
+  await journey.go('/outings');
+  assert.equal(await page.getByRole('link', { name: 'One belay' }).count(), 0, 'it is back');
+}
+
+// Labels and cards where somebody looks for them, as PDF or with what the helper program is called; no row of links is printed.
+async function sheets({ page }, journey) {
+  const printed = async (path) => {
+    const paper = await page.request.get(journey.address.replace(/\/$/, '') + path);
+    if (paper.status() === 501) assert.match(await paper.text(), /linkwright-press/);
+    else assert.match((await paper.body()).toString('latin1'), /^%PDF/, path);
+  };
+  for (const from of ['/rack?gear=connector', '/kits/Day%20kit', '/piece/C-001']) {
+    await journey.go(from);
+    await page.getByRole('link', { name: /^Labels?$/ }).click();
+    assert.match(await page.getByLabel('Labels', { exact: true }).inputValue(), /C-001/);
+  }
+  await journey.look('labels');
+  await printed('/sheet/labels?labels=C-001..C-003');
+  await page.getByLabel('Labels side by side').fill('9');
+  await page.getByLabel('Labels side by side').press('Enter');
+  assert.match(await page.getByRole('alert').innerText(), /9 labels of 38.1 mm need/);
+  await journey.go('/piece/C-001');
+  await printed(await page.getByRole('link', { name: 'Teaching card (PDF)' }).getAttribute('href'));
+  await printed('/sheet/teaching-card?marking=H%2024&shape=pear&gate=solid&lock=screw&nose=hooked&keeper=none');
+  for (const path of ['/kits/Day%20kit', '/piece/C-001', '/rack']) {
+    await journey.go(path);
+    await page.emulateMedia({ media: 'print' });
+    assert.equal(await page.locator('main a', { hasText: /PDF|Labels?$|JSON/ }).filter({ visible: true }).count(), 0, `links are printed on ${path}`);
+    await page.emulateMedia({ media: null });
+  }
+}
+
 const failed = await run({
   program,
   folder,
   ways: [
     begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, owns, hangs, types, loses, scenes, reads, keys,
     corrects, callsBack, imports, governs,
+    outings, swaps, days, sheets,
   ],
   asked: /422/,
   pictures: {
     pages: [
       ['piece', 'piece/C-002'], ['worn', 'piece/C-001'], ['handbook', 'handbook'], ['waiting', 'waiting'], ['board', 'rigs/board?example=lead-sea-cliff', '#drawing svg'],
-      ['rack', 'rack'], ['outings', 'outings'], ['kits', 'kits'], ['cases', 'cases'], ['people', 'group'], ['wear', 'piece/C-001/wear'],
+      ['rack', 'rack'], ['outings', 'outings'], ['outing', 'outings?example=outing-sea-cliff'], ['kits', 'kits'], ['cases', 'cases'], ['people', 'group'], ['wear', 'piece/C-001/wear'],
       ['correct', 'piece/C-001/correct'], ['models', 'models'], ['sheet', 'begin/sheet'], ['policy', 'policy'],
     ],
   },

@@ -6,7 +6,7 @@ mod figures;
 
 pub use change::{Change, Figure, Placed};
 
-use crate::checking::{Checked, ReadRig, Trouble, read_text};
+use crate::checking::{Checked, ReadRig, Trouble, Wrong, read_text};
 use crate::units::Units;
 use crate::{json, picture, report, texts};
 use draw::elevation::{Strand, StrandKind, seen_along};
@@ -38,15 +38,9 @@ pub enum NotDrawn {
 impl NotDrawn {
     /// All that is wrong, each with what would be right, and its line and column from 1 where it has one.
     #[must_use]
-    pub fn wrongs(&self) -> Vec<(String, String, Option<[usize; 2]>)> {
+    pub fn wrongs(&self) -> Vec<Wrong> {
         match self {
-            Self::Trouble(Trouble::Rig(faults)) => faults
-                .list()
-                .iter()
-                .map(|fault| (fault.message.clone(), fault.help.clone(), Some([fault.line, fault.column])))
-                .collect(),
-            Self::Trouble(Trouble::Unsolved { what, help, .. }) => vec![(what.clone(), help.clone(), None)],
-            Self::Trouble(other) => vec![(other.to_string(), String::new(), None)],
+            Self::Trouble(trouble) => trouble.wrongs(),
             Self::NotChangeable(name) => {
                 let values = [("value", name.clone())];
                 vec![(texts::page("not-changeable", &values), texts::page("not-changeable-help", &[]), None)]

@@ -46,6 +46,27 @@ pub struct ReadRig {
     name: String,
 }
 
+/// What is wrong, what would be right, and its line and column from 1 where it has one.
+pub type Wrong = (String, String, Option<[usize; 2]>);
+
+/// All that is wrong in a file.
+pub(crate) fn wrongs(faults: &Faults) -> Vec<Wrong> {
+    let list = faults.list().iter();
+    list.map(|fault| (fault.message.clone(), fault.help.clone(), Some([fault.line, fault.column]))).collect()
+}
+
+impl Trouble {
+    /// All that is wrong.
+    #[must_use]
+    pub fn wrongs(&self) -> Vec<Wrong> {
+        match self {
+            Self::Rig(faults) => wrongs(faults),
+            Self::Unsolved { what, help, .. } => vec![(what.clone(), help.clone(), None)],
+            other => vec![(other.to_string(), String::new(), None)],
+        }
+    }
+}
+
 /// Why a rig could not be checked.
 #[derive(Debug, thiserror::Error)]
 pub enum Trouble {

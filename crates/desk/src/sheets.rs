@@ -23,7 +23,7 @@ pub use printing::{Printed, SheetTrouble, print};
 pub use proof::Proof;
 pub use rig_card::rig_card;
 pub use take_along::take_along;
-pub use teaching_card::{Pictured, teaching_card};
+pub use teaching_card::{Pictured, as_stamped, teaching_card};
 
 use crate::texts;
 use serde::Serialize;

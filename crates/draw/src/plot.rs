@@ -23,6 +23,8 @@ pub struct Plot {
     pub caution: String,
     /// An area between two curves, drawn under all else: x, lower and upper edge.
     pub band: Vec<[f64; 3]>,
+    /// Whether the scale of y keeps to the values. It begins at 0 otherwise, and a label or a hint has to say that it does not.
+    pub keeps_to_values: bool,
     /// Measured places: x, y, and how far their intervals reach up and down.
     pub readings: Vec<[f64; 3]>,
 }
@@ -165,7 +167,7 @@ impl Axes {
         let places = || plot.series.iter().flat_map(finite).chain(ends()).chain(edges());
         let x = range(places().map(|place| place[0]).chain(marks().map(|mark| mark.0)));
         let data = places().map(|place| place[1]).chain(marks().map(|mark| mark.1));
-        let (low, high) = range(data.chain([0.0]));
+        let (low, high) = range(data.chain((!plot.keeps_to_values).then_some(0.0)));
         let high =
             plot.limit.iter().map(|limit| limit.0).filter(|level| *level <= high * LIMIT_IN_SIGHT).fold(high, f64::max);
         let y_step = Step::at_least((high - low) * 30.0 / field.height());
@@ -195,7 +197,7 @@ fn draw_axes(sheet: &mut Sheet, plot: &Plot, axes: &Axes) {
         sheet.line(AXIS, [x, bottom], [x, bottom + 4.0]);
         sheet.text("words", 11.0, [x, bottom + 17.0], Align::Middle, &axes.x_step.text(value));
     }
-    let zero = axes.px([axes.x.0, 0.0])[1];
+    let zero = axes.px([axes.x.0, axes.y.0.max(0.0)])[1];
     sheet.line(AXIS, [left, zero], [right, zero]);
     sheet.line(AXIS, [left, top], [left, bottom]);
     sheet.text("aside", TEXT, [right, bottom + 33.0], Align::End, &plot.x_label);

@@ -10,9 +10,10 @@ use desk::rack::labels::expand;
 use desk::sheets::Sheet;
 use desk::solving::Solver;
 use plan::choice::Choice;
-use plan::outing::Outing;
+use plan::outing::{Outing, Piece};
 use std::collections::BTreeMap;
 use std::io::{IsTerminal, Write};
+use trade::duty::Manual;
 
 /// Does what was asked.
 pub fn run(command: &OutingCommand) -> Result<Status, Complaint> {
@@ -67,14 +68,21 @@ pub fn sheet(args: &OutingArgs, choice: Option<&str>) -> Result<Sheet, Complaint
 
 /// Reads an outing, and takes the pieces of the rack that is named; without a name, those that the file tells, or else those of the rack.
 fn gather(args: &OutingArgs) -> Result<(Day, Outing), Complaint> {
+    gather_as(args, Day::outing)
+}
+
+/// How a day's outing is made of a stock.
+type Made = fn(&Day, Option<Vec<Piece>>, &BTreeMap<String, Manual>) -> Result<Outing, NotPlanned>;
+
+fn gather_as(args: &OutingArgs, made: Made) -> Result<(Day, Outing), Complaint> {
     let day = Day::read(&Machine, &args.file, args.policy.as_deref())?;
     if args.store.is_none() && !day.file.pieces.is_empty() {
-        let outing = day.outing(None, &BTreeMap::new())?;
+        let outing = made(&day, None, &BTreeMap::new())?;
         return Ok((day, outing));
     }
     let place = rack::store_place(args.store.as_deref())?;
     let (stock, manuals) = rack::with(&place, None, async |rack| rack.stock_for(&day).await)?;
-    let outing = day.outing(Some(stock), &manuals)?;
+    let outing = made(&day, Some(stock), &manuals)?;
     Ok((day, outing))
 }
 
@@ -91,11 +99,12 @@ fn close(
     stayed: Option<&str>,
     writer: Option<&str>,
 ) -> Result<Answer, Complaint> {
-    let (day, outing) = gather(args)?;
+    // What was chosen before may be out by now; what is chosen only now is chosen from what is there.
+    let (day, outing) = gather_as(args, if choice.is_some() { Day::outing_after } else { Day::outing })?;
     let choice = chosen(args, &outing, choice)?;
     let stayed = stayed.map_or_else(|| Ok(Vec::new()), expand)?;
     let place = rack::store_place(args.store.as_deref())?;
-    rack::with(&place, writer, async |rack| rack.close_outing(&day, &outing, &choice, &stayed).await)
+    rack::with(&place, writer, async |rack| rack.close_outing(&day, &outing, &choice, &stayed, None).await)
 }
 
 /// How far it is, on a terminal: a few steps that each take long, where the bar of the rack counts many short ones.

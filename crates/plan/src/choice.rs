@@ -63,7 +63,58 @@ impl Remedies {
     }
 }
 
+/// Another label in the place of one, so many times.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Exchange {
+    /// What goes out.
+    pub label: String,
+    /// What comes in.
+    pub to: String,
+    /// How often, in the order of taking.
+    pub times: u32,
+}
+
+impl Exchange {
+    /// Whether it is the turn of this label.
+    fn takes(&mut self, label: &str) -> bool {
+        let is_its = self.times > 0 && self.label == label;
+        self.times -= u32::from(is_its);
+        is_its
+    }
+}
+
+impl Unit {
+    fn exchanged(&self, exchanges: &mut [Exchange]) -> Self {
+        let mut pieces = Vec::new();
+        for taken in &self.pieces {
+            let other = exchanges.iter_mut().find_map(|one| one.takes(&taken.label).then(|| one.to.clone()));
+            let label = other.unwrap_or_else(|| taken.label.clone());
+            (0..taken.count).for_each(|_| Taken::add(&mut pieces, label.clone()));
+        }
+        Self { pieces }
+    }
+}
+
 impl Choice {
+    /// The same with other pieces in the places of some, all at once: what one exchange brings in no other takes out again.
+    #[must_use]
+    pub fn exchanged(&self, outing: &Outing, need: usize, exchanges: &[Exchange]) -> Self {
+        let mut left = exchanges.to_vec();
+        let mut choice = self.clone();
+        choice.units[need] = self.units[need].iter().map(|unit| unit.exchanged(&mut left)).collect();
+        choice.weighed(outing)
+    }
+
+    /// The same with what it comes to in mass and over the budget, and no other goal: nobody asked a solver.
+    #[must_use]
+    pub fn weighed(self, outing: &Outing) -> Self {
+        let taken = (0..self.units.len()).flat_map(|need| self.taken(need)).chain(self.idle(outing));
+        let mass = |taken: Taken| outing.piece(&taken.label).map_or(0, |piece| outing.mass_g(piece) * taken.count);
+        let grams: i64 = taken.map(|taken| i64::from(mass(taken))).sum();
+        let over = outing.budget_g.map_or(0, |budget| (grams - i64::from(budget)).max(0));
+        Self { goals: vec![(Goal::Over, over), (Goal::Mass, grams)], ..self }
+    }
+
     /// What a goal comes to; 0 where it was not asked for.
     #[must_use]
     pub fn goal(&self, goal: Goal) -> i64 {
@@ -125,5 +176,28 @@ impl Choice {
     fn takes(&self, piece: &Piece) -> bool {
         let mut all = self.units.iter().flatten().flat_map(|unit| &unit.pieces);
         all.any(|taken| taken.label == piece.label)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one(label: &str) -> Unit {
+        Unit { pieces: vec![Taken { label: label.to_owned(), count: 1 }] }
+    }
+
+    #[test]
+    fn exchanges_are_made_all_at_once_and_weighed() {
+        let piece = |label: &str, mass_g| Piece { label: label.to_owned(), count: 1, mass_g, ..Piece::default() };
+        let pieces = vec![piece("A", Some(50)), piece("B", Some(80)), piece("C", None)];
+        let outing = Outing { pieces, budget_g: Some(100), ..Outing::default() };
+        let choice = Choice { units: vec![vec![one("A"), one("B")]], short: vec![0], ..Choice::default() };
+        let exchange = |label: &str, to: &str| Exchange { label: label.to_owned(), to: to.to_owned(), times: 1 };
+        let turned = choice.exchanged(&outing, 0, &[exchange("A", "B"), exchange("B", "A")]);
+        assert_eq!(turned.units[0], [one("B"), one("A")]);
+        assert_eq!((turned.goal(Goal::Mass), turned.goal(Goal::Over)), (130, 30));
+        let other = choice.exchanged(&outing, 0, &[exchange("A", "C")]);
+        assert_eq!(other.goal(Goal::Mass), 160, "what nobody weighed counts as the heaviest");
     }
 }

@@ -136,6 +136,16 @@ impl Outing {
     pub fn piece(&self, label: &str) -> Option<&Piece> {
         self.pieces.iter().find(|piece| piece.label == label)
     }
+
+    /// The mass of a piece, g. One that nobody weighed counts as the heaviest of its kind, so that it is not taken for being unknown.
+    #[must_use]
+    pub fn mass_g(&self, piece: &Piece) -> u32 {
+        let heaviest = || {
+            let alike = self.pieces.iter().filter(|other| other.is.gear == piece.is.gear);
+            alike.filter_map(|other| other.mass_g).max().unwrap_or(0)
+        };
+        piece.mass_g.unwrap_or_else(heaviest)
+    }
 }
 
 /// How a piece does for a need.

@@ -199,7 +199,7 @@ impl Statement {
         }
         weighs.extend(sets.into_iter().map(|(set, goes)| term(i64::from(mass_of_set(outing, set)), goes)));
         if let Some(budget) = outing.budget_g {
-            let all: u32 = outing.pieces.iter().map(|piece| piece.count * mass(outing, piece)).sum();
+            let all: u32 = outing.pieces.iter().map(|piece| piece.count * outing.mass_g(piece)).sum();
             let over = draft.unknown(all);
             draft.counts(Goal::Over, over, 1);
             draft.row(weighs.iter().copied().chain([term(-1, over)]).collect(), None, Some(i64::from(budget)));
@@ -325,16 +325,7 @@ impl Stock {
 
 fn mass_of_set(outing: &Outing, set: &str) -> u32 {
     let members = outing.pieces.iter().filter(|piece| piece.goes_with() == Some(set));
-    members.map(|piece| piece.count * mass(outing, piece)).sum()
-}
-
-/// The mass of a piece, g. One that nobody weighed counts as the heaviest of its kind, so that it is not taken for being unknown.
-fn mass(outing: &Outing, piece: &Piece) -> u32 {
-    let heaviest = || {
-        let alike = outing.pieces.iter().filter(|other| other.is.gear == piece.is.gear);
-        alike.filter_map(|other| other.mass_g).max().unwrap_or(0)
-    };
-    piece.mass_g.unwrap_or_else(heaviest)
+    members.map(|piece| piece.count * outing.mass_g(piece)).sum()
 }
 
 /// Groups pieces that are alike but for their labels; those that stay are left out unless remedies are asked for.
@@ -354,7 +345,7 @@ fn stocks(outing: &Outing, remedies: bool) -> Vec<Stock> {
         let own = if piece.along > 0 { piece.label.clone() } else { String::new() };
         let key = format!("{:?}", Piece { label: own, count: 0, ..piece.clone() });
         let stock = *known.entry(key).or_insert_with(|| {
-            stocks.push(Stock { pieces: Vec::new(), count: 0, mass_g: mass(outing, piece) });
+            stocks.push(Stock { pieces: Vec::new(), count: 0, mass_g: outing.mass_g(piece) });
             stocks.len() - 1
         });
         stocks[stock].pieces.push(place);

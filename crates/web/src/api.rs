@@ -3,7 +3,7 @@
 
 use crate::problem::Problem;
 use crate::units::Chosen;
-use crate::{Shared, Site};
+use crate::{Shared, Site, outings};
 use axum::extract::rejection::{JsonRejection, QueryRejection};
 use axum::extract::{Path, Query};
 use axum::http::header::CONTENT_TYPE;
@@ -60,6 +60,7 @@ pub fn routes() -> Router<Arc<Site>> {
         .route("/marking", get(marking))
         .route("/rig/quick", post(quick))
         .route("/rig/check", post(check))
+        .route("/outing/swap", post(outings::swap))
         .method_not_allowed_fallback(async || Trouble(Problem::WrongMethod))
         .fallback(async || Trouble(Problem::NoSuchPage("/api".to_owned())))
 }

@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Response};
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Name, kind and content.
-const ASSETS: [(&str, &str, &str); 15] = [
+const ASSETS: [(&str, &str, &str); 16] = [
     ("style.css", "text/css; charset=utf-8", include_str!("../assets/style.css")),
     ("pages.js", SCRIPT, include_str!("../assets/pages.js")),
     ("units.js", SCRIPT, include_str!("../assets/units.js")),
@@ -19,6 +19,7 @@ const ASSETS: [(&str, &str, &str); 15] = [
     ("marking.js", SCRIPT, include_str!("../assets/marking.js")),
     ("board.js", SCRIPT, include_str!("../assets/board.js")),
     ("figures.js", SCRIPT, include_str!("../assets/figures.js")),
+    ("outing.js", SCRIPT, include_str!("../assets/outing.js")),
     ("picture.js", SCRIPT, include_str!("../assets/picture.js")),
     ("links.js", SCRIPT, include_str!("../assets/links.js")),
     ("report.js", SCRIPT, include_str!("../assets/report.js")),

@@ -1,6 +1,7 @@
 //! The handbook: what every finding, position, reason and note means, and where that comes from.
 
 use crate::layout::{Room, page};
+use crate::sheets::ask_teaching;
 use crate::word;
 use desk::texts;
 use desk::texts::Paragraph;
@@ -16,6 +17,7 @@ pub async fn handbook() -> Markup {
                 @for (part, _) in &handbook { a href={ "#part-" (part) } { (word(&format!("handbook-{part}"))) } }
             }
             @for (part, paragraphs) in &handbook {
+                @if *part == "position" { (ask_teaching()) }
                 section {
                     h2 id={ "part-" (part) } { (word(&format!("handbook-{part}"))) }
                     @for paragraph in paragraphs { (told(part, paragraph)) }
@@ -37,6 +39,7 @@ fn told(part: &str, paragraph: &Paragraph) -> Markup {
             @if !paragraph.look_for.is_empty() { p.look { (paragraph.look_for) } }
             @if !paragraph.formula.is_empty() { p.formula { (paragraph.formula) } }
             @if !paragraph.text.is_empty() { p { (paragraph.text) } }
+            @if part == "position" { p.doing { a href="#teaching-card" { (word("sheet-teaching")) } } }
             @if !paragraph.source.is_empty() { p.source { (paragraph.source) } }
             @if !paragraph.checks.is_empty() { p.source { (word("handbook-checks")) " " (paragraph.checks.join(", ")) } }
         }

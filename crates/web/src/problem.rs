@@ -5,6 +5,7 @@ use crate::{line, sign_in, word};
 use axum::http::{StatusCode, Uri};
 use axum::response::{IntoResponse, Redirect, Response};
 use desk::board::NotDrawn;
+use desk::outing::NotPlanned;
 use desk::rack::{Fault, Refused};
 use desk::sheets::SheetTrouble;
 use desk::texts::{self, Read};
@@ -55,6 +56,8 @@ pub enum Problem {
     WrongMethod,
     /// A rig is at fault.
     NotDrawn(NotDrawn),
+    /// An outing is at fault, or cannot be planned.
+    NotPlanned(NotPlanned),
     /// A sheet cannot be printed.
     NotPrinted(SheetTrouble),
     /// The desk refused it.
@@ -64,6 +67,12 @@ pub enum Problem {
 impl From<Refused> for Problem {
     fn from(refused: Refused) -> Self {
         Self::Refused(refused)
+    }
+}
+
+impl From<NotPlanned> for Problem {
+    fn from(not: NotPlanned) -> Self {
+        Self::NotPlanned(not)
     }
 }
 
@@ -95,9 +104,9 @@ pub fn wrongs(refused: &Refused) -> Vec<Wrong> {
     }
 }
 
-/// All that is wrong with a rig file, or another that is read the same way.
-pub fn rig_wrongs(not: &NotDrawn) -> Vec<Wrong> {
-    not.wrongs().into_iter().map(|(what, help, at)| Wrong { what, help, at }).collect()
+/// All that is wrong with a file.
+fn file_wrongs(wrongs: Vec<desk::checking::Wrong>) -> Vec<Wrong> {
+    wrongs.into_iter().map(|(what, help, at)| Wrong { what, help, at }).collect()
 }
 
 /// What is wrong, as a part of a page.
@@ -125,11 +134,11 @@ impl Problem {
             Self::WrongMethod => StatusCode::METHOD_NOT_ALLOWED,
             Self::Refused(Refused::Fault(fault)) if is_missing(fault) => StatusCode::NOT_FOUND,
             Self::Refused(Refused::Store(_)) => StatusCode::INTERNAL_SERVER_ERROR,
-            Self::NotDrawn(_) | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::NotDrawn(_) | Self::NotPlanned(_) | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
         }
     }
 
-    fn wrongs(&self) -> Vec<Wrong> {
+    pub fn wrongs(&self) -> Vec<Wrong> {
         let one = |what: String, help: &str| vec![Wrong::new(what, word(help))];
         match self {
             Self::OtherHost => one(word("other-host"), "other-host-help"),
@@ -149,7 +158,8 @@ impl Problem {
             }
             Self::WrongMethod => one(word("wrong-method"), "no-such-page-help"),
             Self::NotPrinted(trouble) => vec![Wrong::new(trouble.to_string(), trouble.help())],
-            Self::NotDrawn(not) => rig_wrongs(not),
+            Self::NotDrawn(not) => file_wrongs(not.wrongs()),
+            Self::NotPlanned(not) => file_wrongs(not.wrongs()),
             Self::Refused(refused) => wrongs(refused),
         }
     }

@@ -108,6 +108,11 @@ pub const ROUTES: &[Route] = &[
     look("/rigs/scene", Look),
     send("/rigs/out", Look),
     both("/outings", Look, Look),
+    send("/outings/out", Log),
+    send("/outings/close", Log),
+    look("/labels", Look),
+    look("/sheet/labels", Look),
+    look("/sheet/teaching-card", Look),
     look("/sheet/inspection-record", Look),
     look("/sheet/pack-list", Look),
     look("/sheet/case", Look),
@@ -118,6 +123,7 @@ pub const ROUTES: &[Route] = &[
     look("/api/marking", Look),
     send("/api/rig/quick", Look),
     send("/api/rig/check", Look),
+    send("/api/outing/swap", Look),
 ];
 
 impl Need {

@@ -12,12 +12,14 @@ use axum::extract::Query;
 use axum::response::Response;
 use axum::routing::{get, post};
 use desk::beginning::{NotBegun, begin};
+use desk::rack::Fault;
 use desk::texts;
 use maud::{Markup, html};
 use rig::scene::{Answers, Kind as Asks, Question, Scene};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use trade::connector::Connector;
 
 /// Rigs of an invented school: name in the address, and text.
 pub const EXAMPLES: [(&str, &str); 7] = [
@@ -230,6 +232,7 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
                 a.button data-do="download" download="rig.toml" href="#text" { (word("board-download")) }
                 a.button data-do="drawing" download="rig.svg" href="#drawing" { (word("board-drawing")) }
                 button form="out" name="as" value="pdf" { (word("board-pdf")) }
+                button form="out" name="as" value="teaching-card" { (word("board-teaching")) }
                 button form="out" name="as" value="take-along" { (word("take-along")) }
             }
             section data-report hidden {
@@ -277,6 +280,18 @@ async fn out(Shared(site): Shared, Chosen(units): Chosen, typed: Typed) -> Resul
     if typed.get("as") == "pdf" {
         return sheets::pdf(&site, desk::sheets::rig_card(&checked, units), "rig-card").await;
     }
+    if typed.get("as") == "teaching-card" {
+        return sheets::pdf(&site, sheets::teaching_of(weakest(&checked)?)?, "teaching-card").await;
+    }
     let labels = checked.rig.connectors.iter().filter_map(|seated| seated.connector.piece.clone()).collect();
     take_along::file(&site, &Along::of_rack(checked.rig.title.clone(), labels, vec![checked]), units).await
+}
+
+/// The connector that the first finding is about.
+fn weakest(checked: &desk::checking::Checked) -> Result<&Connector, Fault> {
+    let names = checked.check.worst_first().into_iter().map(|place| &checked.check.links[place].name);
+    let mut of_name = names.filter_map(|name| {
+        checked.rig.connectors.iter().map(|seated| &seated.connector).find(|connector| connector.name == *name)
+    });
+    of_name.next().ok_or_else(|| Fault::new("no-connector", &[]))
 }

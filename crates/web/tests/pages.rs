@@ -234,7 +234,7 @@ async fn an_outing_says_what_to_buy_and_without_its_helper_what_is_missing() {
 #[tokio::test]
 async fn an_outing_takes_patience_and_a_season_and_says_which_do_not_do() {
     let pages = Pages::example().await;
-    let form = pages.get("/outings").await.text;
+    let form = pages.get("/outings?example=outing-sea-cliff").await.text;
     assert!(form.contains("name=\"patience\"") && form.contains("name=\"until\" value=\"\""), "{form}");
     let belays = "title = \"Belays\"\n[[need]]\nduty = \"belay\"\ntimes = 2\n";
     let ask = async |text: &str, patience: &str, until: &str| {

@@ -3,8 +3,21 @@
 use super::{NotPlanned, fault};
 use crate::Surroundings;
 use plan::choice::{Choice, Remedies, Taken, Unit};
-use plan::outing::Outing;
-use serde::{Deserialize, Serialize};
+use plan::outing::{Need, Outing};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer, Serialize};
+
+/// An outing as a page keeps it: all that it takes to open it again.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct KeptOuting {
+    /// The text of its file.
+    pub text: String,
+    /// What was chosen, where that was done.
+    pub choice: Option<Kept>,
+    /// Rig files of somebody's own that it names: name and text.
+    #[serde(default)]
+    pub rigs: Vec<(String, String)>,
+}
 
 /// What is kept of a choice: which labels each need took.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -28,7 +41,18 @@ pub struct KeptLabel {
     /// The label.
     pub label: String,
     /// How many.
+    #[serde(deserialize_with = "whole")]
     pub count: u32,
+}
+
+/// A whole number, as JSON may write it: `2.0` is one.
+pub(super) fn whole<'de, D: Deserializer<'de>, T: TryFrom<u64>>(from: D) -> Result<T, D::Error> {
+    let number = serde_json::Number::deserialize(from)?;
+    let is_whole = |value: &f64| value.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(value);
+    // Exact within that range.
+    let whole = number.as_u64().or_else(|| number.as_f64().filter(is_whole).map(|value| value as u64));
+    let fits = whole.and_then(|whole| T::try_from(whole).ok());
+    fits.ok_or_else(|| D::Error::custom(format!("{number} is no whole number from 0 to {}", u32::MAX)))
 }
 
 impl Kept {
@@ -64,6 +88,14 @@ impl Kept {
     pub fn choice(&self, outing: &Outing, path: &str) -> Result<Choice, NotPlanned> {
         let names = |need: &KeptNeed| need.name.clone();
         if self.needs.iter().map(names).ne(outing.needs.iter().map(|need| need.name.clone())) {
+            return Err(fault("outing-other-choice", &[("path", path.to_owned())]));
+        }
+        let fits = |(need, of): (&KeptNeed, &Need)| {
+            let pieces = |unit: &Vec<KeptLabel>| unit.iter().map(|label| u64::from(label.count)).sum::<u64>();
+            need.units.len() <= of.count as usize
+                && need.units.iter().all(|unit| pieces(unit) <= u64::from(of.pieces_each()))
+        };
+        if !self.needs.iter().zip(&outing.needs).all(fits) {
             return Err(fault("outing-other-choice", &[("path", path.to_owned())]));
         }
         let taken = |kept: &KeptLabel| Taken { label: kept.label.clone(), count: kept.count };

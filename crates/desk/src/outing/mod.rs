@@ -5,6 +5,8 @@
 //! ```
 
 mod buying;
+pub mod by_hand;
+pub mod draft;
 pub mod file;
 mod kept;
 mod sheet;
@@ -30,7 +32,7 @@ use trade::gear::Gear;
 use trade::policy::Policy;
 use trade::position::Position;
 
-pub use kept::Kept;
+pub use kept::{Kept, KeptOuting};
 pub use sheet::{pack_list, packed};
 pub use tell::{curve as curve_told, swapped};
 
@@ -72,6 +74,41 @@ impl NotPlanned {
     #[must_use]
     pub fn season_of_file(path: &str) -> Self {
         fault("outing-season-of-file", &[("path", path.to_owned())])
+    }
+
+    /// All that is wrong, of texts that came with a request: those name no files of the machine.
+    #[must_use]
+    pub fn wrongs(&self) -> Vec<checking::Wrong> {
+        match self {
+            Self::File(faults) => checking::wrongs(faults),
+            Self::Rig(trouble) => trouble.wrongs(),
+            Self::Unreadable { path, why } => {
+                vec![(format!("{path}: {why}"), texts::page("outings-no-file", &[]), None)]
+            }
+            Self::Fault(what, help) => vec![(what.clone(), help.clone(), None)],
+            Self::Solve(trouble) => {
+                let (what, help) = trouble.words();
+                vec![(what, help, None)]
+            }
+        }
+    }
+
+    /// The pieces that a file tells were to go out of a rack, or to be booked to its log.
+    #[must_use]
+    pub fn of_file() -> Self {
+        fault("outing-of-file", &[])
+    }
+
+    /// Something was asked that wants a choice first.
+    #[must_use]
+    pub fn unchosen() -> Self {
+        fault("outing-unchosen", &[])
+    }
+
+    /// A choice that was kept breaks a rule by now: why.
+    #[must_use]
+    pub fn fallen(why: &str) -> Self {
+        fault("outing-fallen", &[("why", why.to_owned())])
     }
 }
 
@@ -213,6 +250,19 @@ impl Day {
         };
         Ok(Outing { needs: self.file.needs.iter().map(need).collect(), pieces, budget_g: self.file.budget_g })
     }
+
+    /// The same after the day: what went along is out by then, or due, and counts all the same.
+    ///
+    /// # Errors
+    /// As [`Day::outing`].
+    pub fn outing_after(
+        &self,
+        rack: Option<Vec<Piece>>,
+        manuals: &BTreeMap<String, Manual>,
+    ) -> Result<Outing, NotPlanned> {
+        let went = |piece: Piece| Piece { stays: None, ..piece };
+        self.outing(rack.map(|rack| rack.into_iter().map(went).collect()), manuals)
+    }
 }
 
 /// Rigs as they are checked, each once.
@@ -327,13 +377,16 @@ pub fn mended(solver: Solver<'_>, outing: &Outing) -> Result<Choice, NotPlanned>
 /// Plans again without some labels, with as few changes as possible.
 ///
 /// # Errors
-/// As [`plan()`]; and where a label is not there.
+/// As [`plan()`]; and where no label is named, or one is not there.
 pub fn swap(
     solver: Solver<'_>,
     outing: &mut Outing,
     earlier: &Choice,
     missing: &[String],
 ) -> Result<Planned, NotPlanned> {
+    if missing.is_empty() {
+        return Err(fault("outing-no-missing", &[]));
+    }
     for label in missing {
         let place = outing.pieces.iter().position(|piece| piece.label == *label);
         let place = place.ok_or_else(|| fault("outing-no-piece", &[("label", label.clone())]))?;

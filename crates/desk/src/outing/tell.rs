@@ -55,7 +55,7 @@ impl Day {
         let mut lines = Vec::new();
         for (place, need) in outing.needs.iter().enumerate() {
             let taken = planned.choice.taken(place);
-            let grams = taken.iter().map(|taken| mass_g(outing, taken)).sum::<Option<u32>>();
+            let grams = taken.iter().map(|taken| mass_of(outing, taken)).sum::<Option<u32>>();
             lines.push(format!("{} × {}: {}", need.count, need.name, met(&planned.choice, place)));
             lines.push(say(
                 "why",
@@ -82,7 +82,7 @@ impl Day {
         }
         let taken = all_taken(outing, choice);
         let unknown: Vec<_> =
-            taken.iter().filter(|taken| mass_g(outing, taken).is_none()).map(|taken| taken.label.clone()).collect();
+            taken.iter().filter(|taken| mass_of(outing, taken).is_none()).map(|taken| taken.label.clone()).collect();
         if !unknown.is_empty() {
             lines.push(say("mass-unknown", &[("labels", compact(&unknown))]));
         }
@@ -98,7 +98,8 @@ impl Day {
             let told = json!({
                 "duty": need.duty.name, "times": need.count, "short": choice.short[place],
                 "why": need.duty.reason, "source": texts::source(&need.duty.source),
-                "without": runners_up.map(|(label, cost)| json!({ "label": label, "goal": cost.goal.code(), "by": cost.by })).collect::<Vec<_>>(),
+                "refused": (choice.short[place] > 0).then(|| refused(outing, need, choice).trim().to_owned()),
+                "without": runners_up.map(|(label, cost)| json!({ "label": label, "goal": cost.goal.code(), "by": cost.by, "words": cost.words() })).collect::<Vec<_>>(),
             });
             if let (Value::Object(own), Value::Object(told)) = (&mut needs[place], told) {
                 own.extend(told);
@@ -106,7 +107,8 @@ impl Day {
         }
         let goals: BTreeMap<_, _> = choice.goals.iter().map(|(goal, sum)| (goal.code(), *sum)).collect();
         json!({
-            "title": self.file.title, "day": self.day.to_string(), "days": self.file.days, "people": self.file.people,
+            "title": self.file.title, "when": self.when(), "weighs": self.masses(outing, choice).split_off(1),
+            "day": self.day.to_string(), "days": self.file.days, "people": self.file.people,
             "needs": needs, "beside": taken_json(&choice.idle(outing)), "left": taken_json(&choice.left(outing)), "goals": goals,
             "unasked": planned.unasked.as_ref().map(Unasked::words),
             "fix": planned.fix.as_ref().map(|fix| fix_json(outing, fix)),
@@ -198,7 +200,7 @@ fn all_taken(outing: &Outing, choice: &Choice) -> Vec<Taken> {
     (0..outing.needs.len()).flat_map(|need| choice.taken(need)).chain(choice.idle(outing)).collect()
 }
 
-fn mass_g(outing: &Outing, taken: &Taken) -> Option<u32> {
+pub(super) fn mass_of(outing: &Outing, taken: &Taken) -> Option<u32> {
     Some(outing.piece(&taken.label)?.mass_g? * taken.count)
 }
 

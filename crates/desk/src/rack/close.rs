@@ -1,6 +1,8 @@
 //! A day that was planned, booked to the log.
 
-use super::{Line, Rack, Result, record, words};
+use super::day_out::{CameBack, all_taken};
+use super::labels::compact;
+use super::{Answer, Line, Rack, Result, record, words};
 use crate::outing::Day;
 use crate::outing::file::Done;
 use async_recursion::async_recursion as boxed;
@@ -11,24 +13,77 @@ use register::event::{Event, Fall, Use};
 use register::id::Id;
 use register::moment::Moment;
 use register::summary::Summary;
+use serde_json::json;
 use std::collections::BTreeMap;
+
+/// What would be written, and of what it tells.
+struct Lines {
+    lines: Vec<Line>,
+    rows: BTreeMap<String, Summary>,
+}
 
 impl Rack<'_> {
     /// Books an outing: to each piece that went along a day of use for each day, and on the first of them what the file tells was
-    /// done with the pieces of a need. All of it or nothing.
+    /// done with the pieces of a need; but not to those that `stayed` after all. What came back goes in again, where it went out as a kit. All of it or
+    /// nothing.
     ///
     /// # Errors
     /// Where a piece is not on the rack, or a day is yet to come.
     #[boxed]
-    pub async fn close_outing(&self, day: &Day, outing: &Outing, choice: &Choice, stayed: &[String]) -> Result {
-        let mut rows: BTreeMap<String, Summary> = BTreeMap::new();
+    pub async fn close_outing(
+        &self,
+        day: &Day,
+        outing: &Outing,
+        choice: &Choice,
+        stayed: &[String],
+        back: Option<&CameBack>,
+    ) -> Result {
+        let Lines { lines, rows } = self.booked(day, outing, choice, stayed, back).await?;
+        let told = words::event(&Event::Used(Use::default()), &self.view().await?);
+        let entries = self.write(lines).await?;
+        self.after(&entries, &told, &rows.into_values().collect::<Vec<_>>()).await
+    }
+
+    /// What closing would write, line by line; nothing is written.
+    ///
+    /// # Errors
+    /// As [`Rack::close_outing`].
+    #[boxed]
+    pub async fn before_closing(
+        &self,
+        day: &Day,
+        outing: &Outing,
+        choice: &Choice,
+        stayed: &[String],
+        back: Option<&CameBack>,
+    ) -> Result {
+        let Lines { lines, rows } = self.booked(day, outing, choice, stayed, back).await?;
+        let view = self.view().await?;
+        let labels: BTreeMap<Id, &str> = rows.iter().map(|(label, row)| (row.id, label.as_str())).collect();
+        let (mut text, mut told) = (String::new(), Vec::new());
+        for line in &lines {
+            let about = line.record.about.iter().filter_map(|id| labels.get(id)).map(|label| (*label).to_owned());
+            let (pieces, what) = (compact(&about.collect::<Vec<_>>()), words::event(&line.record.event, &view));
+            text += &format!("{}  {what}  {pieces}\n", line.happened.date);
+            told.push(json!({ "day": line.happened.date, "what": what, "pieces": pieces }));
+        }
+        Ok(Answer::cautioned(text, json!({ "lines": told })))
+    }
+
+    async fn booked(
+        &self,
+        day: &Day,
+        outing: &Outing,
+        choice: &Choice,
+        stayed: &[String],
+        back: Option<&CameBack>,
+    ) -> Result<Lines> {
         let went = |taken: &Taken| !stayed.contains(&taken.label);
         let needs: Vec<Vec<Taken>> =
             (0..outing.needs.len()).map(|need| choice.taken(need).into_iter().filter(went).collect()).collect();
-        for taken in needs.iter().flatten().chain(choice.idle(outing).iter().filter(|taken| went(taken))) {
-            if !rows.contains_key(&taken.label) {
-                rows.insert(taken.label.clone(), self.find(&taken.label).await?);
-            }
+        let mut rows: BTreeMap<String, Summary> = BTreeMap::new();
+        for taken in all_taken(outing, choice).into_iter().filter(went) {
+            rows.insert(taken.label.clone(), self.find(&taken.label).await?);
         }
         let ids = |labels: &[Taken]| labels.iter().map(|taken| rows[&taken.label].id).collect::<Vec<Id>>();
         let mut lines = Vec::new();
@@ -43,9 +98,10 @@ impl Rack<'_> {
                 lines.push(used(first.clone(), ids(labels), work(done, &need.duty.name)));
             }
         }
-        let told = words::event(&Event::Used(Use::default()), &self.view().await?);
-        let entries = self.write(lines).await?;
-        self.after(&entries, &told, &rows.into_values().collect::<Vec<_>>()).await
+        if let Some(back) = back {
+            lines.extend(self.back_in(outing, choice, back).await?);
+        }
+        Ok(Lines { lines, rows })
     }
 }
 

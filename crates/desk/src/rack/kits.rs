@@ -61,7 +61,7 @@ impl Rack<'_> {
         Ok(Answer::new(texts::rack("kit-set", &values) + "\n", json!({ "entries": entries, "kit": label })))
     }
 
-    async fn parts(&self, text: &str, view: &View) -> Result<Vec<Part>> {
+    pub(super) async fn parts(&self, text: &str, view: &View) -> Result<Vec<Part>> {
         let mut parts: Vec<Part> = Vec::new();
         for part in text.split(',').map(str::trim) {
             let (labels, count) = match part.split_once('=') {
@@ -104,7 +104,7 @@ impl Rack<'_> {
         self.kit_moves(&kit, &there, event, &view).await
     }
 
-    async fn refuse_unfit(&self, parts: &[KitPart]) -> Result<()> {
+    pub(super) async fn refuse_unfit(&self, parts: &[KitPart]) -> Result<()> {
         let mut unfit = Vec::new();
         for part in parts {
             let row = self.store.piece(part.piece).await?;
@@ -233,19 +233,19 @@ impl Rack<'_> {
 }
 
 /// A piece, or some of a lot, as named for a kit.
-struct Part {
+pub(super) struct Part {
     piece: Piece,
     count: u32,
 }
 
 impl Part {
-    const fn named(&self) -> KitPart {
+    pub(super) const fn named(&self) -> KitPart {
         KitPart { piece: self.piece.id, count: self.count }
     }
 }
 
 /// What is missing now: what was missing before it went out, and what it came back short of.
-fn still_short(kit: &Kit, short: Vec<KitPart>) -> Vec<KitPart> {
+pub(super) fn still_short(kit: &Kit, short: Vec<KitPart>) -> Vec<KitPart> {
     let mut missing: BTreeMap<Id, u32> = BTreeMap::new();
     for part in kit.short.iter().chain(&short) {
         *missing.entry(part.piece).or_default() += part.count;

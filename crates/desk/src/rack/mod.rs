@@ -6,6 +6,7 @@ pub mod accounts;
 pub mod calendar;
 pub mod cases;
 mod close;
+pub mod day_out;
 pub mod describe;
 pub mod due;
 pub mod enter;

@@ -39,13 +39,7 @@ impl Rack<'_> {
     #[boxed]
     pub async fn inspection_record(&self, which: &Which) -> Result<Sheet> {
         let view = self.view().await?;
-        let rows = match which {
-            Which::Labels(labels) => self.find_all(labels).await?,
-            Which::Filter(filter) => self.all(self.query(filter, &view).await?).await?,
-        };
-        if rows.is_empty() {
-            return Err(Fault::new("nothing-on-record", &[]).into());
-        }
+        let rows = self.rows_of(which, &view).await?;
         let mut pieces = Vec::new();
         for some in rows.chunks(TOGETHER) {
             for folded in self.fold_all(some, &view).await? {
@@ -54,6 +48,24 @@ impl Rack<'_> {
         }
         // Asked last: what stands on the sheet is in the log up to there.
         Ok(inspection_record(&pieces, view.now.on, &self.proof().await?))
+    }
+
+    async fn rows_of(&self, which: &Which, view: &View) -> Result<Vec<Summary>> {
+        let rows = match which {
+            Which::Labels(labels) => self.find_all(labels).await?,
+            Which::Filter(filter) => self.all(self.query(filter, view).await?).await?,
+        };
+        if rows.is_empty() { Err(Fault::new("nothing-on-record", &[]).into()) } else { Ok(rows) }
+    }
+
+    /// The labels of some pieces, in few words.
+    ///
+    /// # Errors
+    /// As [`Rack::inspection_record`].
+    #[boxed]
+    pub async fn labels_for(&self, which: &Which) -> Result<String> {
+        let rows = self.rows_of(which, &self.view().await?).await?;
+        Ok(compact(&rows.into_iter().map(|row| row.label).collect::<Vec<_>>()))
     }
 
     async fn proof(&self) -> Result<Proof> {

@@ -27,6 +27,21 @@ pub struct LabelPaper {
     pub gap_down_mm: f64,
 }
 
+impl Default for LabelPaper {
+    /// 65 labels on A4, as they are sold most.
+    fn default() -> Self {
+        Self {
+            width_mm: 38.1,
+            height_mm: 21.2,
+            across: 5,
+            left_mm: 9.75,
+            top_mm: 10.7,
+            gap_across_mm: 0.0,
+            gap_down_mm: 0.0,
+        }
+    }
+}
+
 /// Why labels cannot be made.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum LabelTrouble {

@@ -26,6 +26,29 @@ pub struct Pictured {
     pub keeper: Keeper,
 }
 
+impl Pictured {
+    /// What is known of a connector, where all is that a drawing shows; one without a word of a keeper has none.
+    #[must_use]
+    pub fn of(connector: &Connector) -> Option<Self> {
+        Some(Self {
+            shape: connector.shape?,
+            gate: connector.gate?,
+            lock: connector.lock?,
+            nose: connector.nose?,
+            keeper: connector.keeper.unwrap_or(Keeper::None),
+        })
+    }
+}
+
+/// The marking of a connector as far as it tells strengths, as it would be stamped.
+#[must_use]
+pub fn as_stamped(connector: &Connector) -> String {
+    let class = connector.class.map(|class| class.code().to_owned());
+    let strengths = [("<->", connector.closed), ("open", connector.open), ("cross", connector.minor)];
+    let told = strengths.into_iter().filter_map(|(word, bears)| Some(format!("{word} {}", strength(bears?))));
+    class.into_iter().chain(told).collect::<Vec<_>>().join(" ")
+}
+
 /// The card of a connector with this marking.
 #[must_use]
 pub fn teaching_card(marking: &str, pictured: Pictured) -> Sheet {

@@ -1,16 +1,92 @@
 //! What came of an outing, as tables: from the same JSON that programs get, with the command line's own words below.
 
-use crate::layout::{drawing, part};
+use super::form::of_both;
+use super::{Read, as_planned, short};
+use crate::layout::{address, drawing, part};
+use crate::problem::Wrong;
 use crate::units::{Unit, Units};
 use crate::{line, word};
+use desk::outing::Kept;
+use desk::outing::by_hand::{ByHand, Other, figures, others};
 use desk::rack::Answer;
+use desk::rack::labels::compact;
 use maud::{Markup, html};
+use plan::choice::{Choice, Taken as Took};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
+use std::collections::BTreeMap;
+
+/// What there is to say on the page of an outing.
+#[derive(Default)]
+pub struct Said {
+    /// The choice as it stands.
+    pub kept: Option<Kept>,
+    /// The same, told.
+    pub plan: Option<Answer>,
+    /// What swaps by hand change.
+    pub hand: Option<Answer>,
+    /// The swaps that are selected.
+    pub swaps: Vec<ByHand>,
+    /// Something else that was asked.
+    pub beside: Option<(Answer, Units)>,
+    /// What closing the day would write.
+    pub booked: Option<Answer>,
+    /// What cannot be done as asked.
+    pub wrong: Vec<Wrong>,
+    /// Whether its pieces stand on the rack.
+    pub is_of_rack: bool,
+    /// By need and label: what could take its place.
+    pub others: BTreeMap<(usize, String), Vec<Other>>,
+    /// By need and label: mass and margin.
+    pub figures: BTreeMap<(usize, String), String>,
+}
+
+impl Said {
+    /// A choice, told.
+    pub fn of(read: &Read, choice: &Choice, plan: Answer) -> Self {
+        let outing = &read.outing;
+        let places =
+            (0..outing.needs.len()).flat_map(|need| choice.taken(need).into_iter().map(move |one| (need, one)));
+        let (mut offered, mut figured) = (BTreeMap::new(), BTreeMap::new());
+        for (need, taken) in places {
+            let one = Took { count: 1, ..taken.clone() };
+            figured.insert((need, taken.label.clone()), figures(outing, need, &[one]));
+            if !read.is_after {
+                offered.insert((need, taken.label.clone()), others(outing, choice, need, &taken.label));
+            }
+        }
+        Self {
+            kept: Some(Kept::of(outing, choice)),
+            plan: Some(plan),
+            is_of_rack: read.is_of_rack(),
+            others: offered,
+            figures: figured,
+            ..Self::default()
+        }
+    }
+
+    /// A choice that stood before.
+    pub fn again(read: &Read, choice: &Choice) -> Self {
+        Self::of(read, choice, read.day.told(&read.outing, &as_planned(choice)))
+    }
+
+    /// An answer, beside the choice where there is one.
+    pub fn beside(read: &Read, choice: Option<&Choice>, answer: Answer, units: Units) -> Self {
+        let said = choice.map(|choice| Self::again(read, choice)).unwrap_or_default();
+        Self { beside: Some((answer, units)), is_of_rack: read.is_of_rack(), ..said }
+    }
+
+    /// Whether a swap is selected, and how often.
+    fn selected(&self, need: usize, out: &str, into: &str) -> Option<u32> {
+        let of = |swap: &&ByHand| swap.need == need && swap.out == out && swap.into == into;
+        self.swaps.iter().find(of).map(|swap| swap.times)
+    }
+}
 
 #[derive(Deserialize)]
 struct Plan {
-    title: String,
+    when: String,
+    weighs: Vec<String>,
     needs: Vec<Need>,
     beside: Vec<Taken>,
     fix: Option<Fix>,
@@ -27,6 +103,16 @@ struct Need {
     why: String,
     source: String,
     units: Vec<Vec<Taken>>,
+    #[serde(default)]
+    without: Vec<Without>,
+    refused: Option<String>,
+}
+
+/// What would be taken instead of a piece, and what that costs.
+#[derive(Deserialize)]
+struct Without {
+    label: String,
+    words: String,
 }
 
 #[derive(PartialEq, Deserialize)]
@@ -103,20 +189,48 @@ struct Spare {
     offer: Option<String>,
 }
 
-/// What came of it; `linked` where its pieces stand on the rack.
-pub fn told(answer: &Answer, linked: bool, units: Units) -> Markup {
-    let drawn = read(answer)
-        .map(|plan| draw_plan(&plan, linked))
-        .or_else(|| read(answer).map(|curve: Curve| draw_curve(&curve, units)))
-        .or_else(|| read(answer).map(|joined: Joined| draw_season(&joined.answers.0)))
-        .unwrap_or_default();
-    let is_drawn = !drawn.0.is_empty();
+/// All of it.
+pub fn told(said: &Said) -> Markup {
     html! {
         section aria-live="polite" {
-            h2 { (word("outings-answer")) }
-            (drawn)
-            details open[!is_drawn] { summary { (word("outings-words")) } pre.told tabindex="0" { (answer.text) } }
+            @if let Some(plan) = &said.plan {
+                h2 { (word("outings-answer")) }
+                (read(plan).map(|plan| draw_plan(&plan, said)).unwrap_or_default())
+                div #hand data-hand { @if let Some(hand) = &said.hand { (lines(hand)) } }
+                @if said.others.values().any(|others| !others.is_empty()) {
+                    p.doing {
+                        button form="outing" name="what" value="look" data-look { (word("outings-look")) }
+                        button form="outing" name="what" value="take" { (word("outings-take")) }
+                        a href="#day" { (word("outings-to-day")) }
+                    }
+                }
+                (in_words(plan, false))
+            }
+            @if let Some((answer, units)) = &said.beside { (draw_beside(answer, *units)) }
         }
+    }
+}
+
+/// What swaps by hand change, line by line.
+fn lines(answer: &Answer) -> Markup {
+    let told: Vec<String> = serde_json::from_value(answer.json["told"].clone()).unwrap_or_default();
+    html! { ul.hand { @for line in &told { li { (line) } } } }
+}
+
+fn in_words(answer: &Answer, is_open: bool) -> Markup {
+    html! { details open[is_open] { summary { (word("outings-words")) } pre.told tabindex="0" { (answer.text) } } }
+}
+
+/// An answer to something else that was asked.
+fn draw_beside(answer: &Answer, units: Units) -> Markup {
+    let drawn = read(answer)
+        .map(|curve: Curve| draw_curve(&curve, units))
+        .or_else(|| read(answer).map(|joined: Joined| draw_season(&joined.answers.0)))
+        .unwrap_or_default();
+    html! {
+        h2 { (word("outings-beside-answer")) }
+        (drawn)
+        (in_words(answer, drawn.0.is_empty()))
     }
 }
 
@@ -157,28 +271,68 @@ fn alike(units: &[Vec<Taken>]) -> Vec<(usize, &[Taken])> {
     counted
 }
 
-fn draw_plan(plan: &Plan, linked: bool) -> Markup {
+fn draw_plan(plan: &Plan, said: &Said) -> Markup {
+    let linked = said.is_of_rack;
     let needs = html! {
-        @for need in &plan.needs {
+        @for (place, need) in plan.needs.iter().enumerate() {
             tr {
                 th scope="row" { (need.name) }
                 td { (need.times) }
-                td {
-                    @for (place, (times, unit)) in alike(&need.units).into_iter().enumerate() {
-                        @if place > 0 { br; } @if times > 1 { (times) " × " } (pieces(unit, linked))
+                td.goes {
+                    @for (times, unit) in alike(&need.units) {
+                        div { @if times > 1 { (times) " × " } (pieces(unit, linked)) " " span.hint { (figured(said, place, unit)) } }
+                        (instead(said, place, &need.name, times, unit))
                     }
-                    @if need.short > 0 { p.late { (line("outings-short", need.short)) } }
+                    @if need.short > 0 { p.late { (short(need.short)) } p.hint { (need.refused.as_deref().unwrap_or_default()) } }
                 }
-                td.long { a href={ "/handbook#duty-" (need.duty) } { (need.why) } " " span.source { (need.source) } }
+                td.long {
+                    a href={ "/handbook#duty-" (need.duty) } { (need.why) } " " span.source { (need.source) }
+                    @for without in &need.without { p.hint { (of_both("outings-without", &without.label, &without.words)) } }
+                }
             }
         }
     };
     html! {
-        p.caption { (plan.title) }
+        p.caption { (plan.when) }
         (table(&word("outings-answer"), &["need", "times", "pieces", "why"], &needs))
+        @for line in &plan.weighs { p { (line) } }
         @if !plan.beside.is_empty() { p { (word("outings-beside")) " " (pieces(&plan.beside, linked)) } }
         @if let Some(fix) = &plan.fix { (draw_fix(fix, linked)) }
         @if !plan.changes.is_empty() { (draw_changes(&plan.changes, linked)) }
+    }
+}
+
+/// Mass and margin of the pieces of one time.
+fn figured(said: &Said, need: usize, unit: &[Taken]) -> String {
+    let of = |taken: &Taken| said.figures.get(&(need, taken.label.clone())).filter(|told| !told.is_empty()).cloned();
+    unit.iter().filter_map(of).collect::<Vec<_>>().join(" + ")
+}
+
+/// For each piece, what could take its place: nothing is selected first.
+fn instead(said: &Said, need: usize, name: &str, times: usize, unit: &[Taken]) -> Markup {
+    let offered = |taken: &Taken| said.others.get(&(need, taken.label.clone())).filter(|others| !others.is_empty());
+    let swap = |out: &str, into: &str| ByHand { need, out: out.to_owned(), into: into.to_owned(), times: 1 };
+    let value = |swap: &ByHand| serde_json::to_string(swap).unwrap_or_default();
+    html! {
+        @for taken in unit {
+            @if let Some(others) = offered(taken) {
+                @let chosen = others.iter().find_map(|other| said.selected(need, &taken.label, &other.label));
+                div.instead {
+                    select name="swap" form="outing" aria-label=(of_both("outings-instead", &taken.label, name)) {
+                        option value="" { (line("outings-stays", &taken.label)) }
+                        @for other in others {
+                            option value=(value(&swap(&taken.label, &other.label))) selected[said.selected(need, &taken.label, &other.label).is_some()] {
+                                (other.label) ": " (other.words)
+                            }
+                        }
+                    }
+                    @if times > 1 {
+                        input.times type="number" form="outing" name="swap-times" min="1" max=(times) value=(chosen.unwrap_or(times as u32))
+                            aria-label=(of_both("outings-instead-times", &taken.label, name));
+                    } @else { input type="hidden" form="outing" name="swap-times" value="1"; }
+                }
+            }
+        }
     }
 }
 
@@ -188,9 +342,16 @@ fn draw_fix(fix: &Fix, linked: bool) -> Markup {
         ul {
             @for buy in &fix.buy { li { (word("outings-to-buy")) " " (buy.count) " × " (buy.need) ": " (buy.asked) } }
             @if !fix.borrow.is_empty() { li { (word("outings-borrow")) " " (pieces(&fix.borrow, linked)) } }
-            @if !fix.inspect.is_empty() { li { (word("outings-inspect")) " " (pieces(&fix.inspect, linked)) } }
+            @if !fix.inspect.is_empty() { li {
+                (word("outings-inspect")) " " (pieces(&fix.inspect, linked))
+                @if linked { " " a.button href=(address("/inspect", &[("labels", &labels(&fix.inspect))])) { (word("inspect-these")) } }
+            } }
         }
     }
+}
+
+fn labels(taken: &[Taken]) -> String {
+    compact(&taken.iter().map(|taken| taken.label.clone()).collect::<Vec<_>>())
 }
 
 fn draw_changes(changes: &[Change], linked: bool) -> Markup {
@@ -247,10 +408,11 @@ fn draw_curve(curve: &Curve, units: Units) -> Markup {
         x_label: word("outings-margin"),
         y_label: word("outings-mass"),
         series: vec![draw::plot::Series { points, ..draw::plot::Series::default() }],
+        keeps_to_values: true,
         ..draw::plot::Plot::default()
     };
     html! {
         (table(&word("outings-curve"), &["margin", "mass"], &rows))
-        @if curve.points.len() > 1 { (drawing(&units.drawing(draw::plot::plot(&units.plot(plot, [None, Some(Unit::G)]))))) }
+        @if curve.points.len() > 1 { p.hint { (word("outings-curve-range")) } (drawing(&units.drawing(draw::plot::plot(&units.plot(plot, [None, Some(Unit::G)]))))) }
     }
 }

@@ -63,6 +63,7 @@ pub async fn due(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>
                     a.button href=(address("/inspect", &[("labels", &labels)])) { (word("inspect-these")) } " "
                     a href=(address("/take-along", &[("labels", &labels)])) { (word("take-along")) } " · "
                     a href=(address("/sheet/inspection-record", &[("labels", &labels)])) { (word("sheet-record")) } " · "
+                    a href=(address("/labels", &[("labels", &labels)])) { (word("sheet-labels")) } " · "
                     a href=(calendar) { (word("calendar")) }
                 }
                 (keep("/due", &each, Occasion::Periodic))

@@ -115,12 +115,14 @@ async fn draw_kit(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong]) -> R
         label,
         html! {
             p { (whereabouts(&kit)) }
-            p { (rack("kit-holds", &kit.contents)) " "
+            p { (rack("kit-holds", &kit.contents)) }
+            p.doing {
                 a href=(address("/rack", &[("kit", label)])) { (word("as-list")) } " · "
                 a href=(address("/inspect", &[("labels", &compact(&pieces)), ("occasion", "before-each-use")])) { (word("inspect-these")) } " · "
                 a href=(address("/take-along", &[("labels", &compact(&pieces))])) { (word("take-along")) } " · "
                 a href=(address("/sheet/pack-list", &[("kit", label)])) { (word("sheet-pack-list")) } " · "
-                a href=(address("/kits", &[("kit", label), ("contents", &compact(&kit.contents))])) { (word("kit-change")) }
+                a href=(address("/kits", &[("kit", label), ("contents", &compact(&kit.contents))])) { (word("kit-change")) } " · "
+                a href=(address("/labels", &[("kit", label)])) { (word("sheet-labels")) }
             }
             (keep(&format!("/kits/{}", part(label)), &pieces, Occasion::BeforeEachUse))
             @if !kit.short.is_empty() { p.alert { (rack("kit-short", &kit.short)) } }

@@ -24,21 +24,12 @@ struct Page {
     after: Option<String>,
 }
 
-const ASKED: [&str; 6] = ["text", "gear", "standing", "site", "holder", "kit"];
+/// What a list can be asked for.
+pub const ASKED: [&str; 6] = ["text", "gear", "standing", "site", "holder", "kit"];
 
 pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)>>) -> Result<Markup, Problem> {
     let asked = Typed::asked(asked);
-    let filter = Filter {
-        text: asked.get("text").to_owned(),
-        gear: asked.owned("gear"),
-        standing: asked.owned("standing"),
-        site: asked.owned("site"),
-        holder: asked.owned("holder"),
-        kit: asked.owned("kit"),
-        model: None,
-        after: asked.owned("after"),
-        limit: ROWS,
-    };
+    let filter = Filter { after: asked.owned("after"), limit: ROWS, ..filter(&asked) };
     let Page { pieces, after } = seen(site.rack.list(&filter).await?)?;
     let people = super::group::names(&site).await?;
     Ok(page(
@@ -55,9 +46,32 @@ pub async fn list(Shared(site): Shared, Query(asked): Query<Vec<(String, String)
                 a href="/begin/sheet" { (word("begin-sheet-do")) } " · "
                 a href="/models" { (word("models")) } " · "
                 a href="/rack.csv" { (word("export")) }
+                @if !pieces.is_empty() {
+                    " · " a href=(about("/labels", &asked)) { (word("sheet-labels")) }
+                    " · " a href=(about("/sheet/inspection-record", &asked)) { (word("sheet-record")) }
+                    " · " a href=(about("/api/pieces", &asked)) { (word("as-json")) }
+                }
             }
         },
     ))
+}
+
+/// What is looked for.
+pub fn filter(asked: &Typed) -> Filter {
+    Filter {
+        text: asked.get("text").to_owned(),
+        gear: asked.owned("gear"),
+        standing: asked.owned("standing"),
+        site: asked.owned("site"),
+        holder: asked.owned("holder"),
+        kit: asked.owned("kit"),
+        ..Filter::default()
+    }
+}
+
+/// The address of something else about what is looked for.
+fn about(path: &str, asked: &Typed) -> String {
+    address(path, &ASKED.map(|name| (name, asked.get(name))))
 }
 
 fn next(asked: &Typed, after: &str) -> String {

@@ -8,7 +8,7 @@ mod group;
 mod happened;
 mod inspect;
 mod kits;
-mod list;
+pub mod list;
 mod models;
 mod parts;
 mod piece;

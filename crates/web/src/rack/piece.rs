@@ -4,7 +4,7 @@ use super::{parts, seen, standing};
 use crate::layout::{Room, address, drawing, page, part, stamped};
 use crate::problem::Problem;
 use crate::units::{Chosen, Unit, instant};
-use crate::{Shared, line, word};
+use crate::{Shared, line, sheets, word};
 use axum::extract::Path;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
@@ -14,6 +14,7 @@ use jiff::Timestamp;
 use maud::{Markup, html};
 use register::event::{Description, Event, Record};
 use serde::Deserialize;
+use trade::connector::{Connector, Gate, Lock, Nose, Shape};
 
 /// A piece as its page shows it.
 #[derive(Deserialize)]
@@ -121,8 +122,16 @@ impl Past {
         parts
     }
 
+    /// Whether what stands beside it is an outing that went out by it.
+    fn is_outing(&self) -> bool {
+        matches!(self.record.event, Event::KitIssued { .. }) && !self.record.photos.is_empty()
+    }
+
     /// How many photos and papers stand beside it.
     fn photos(&self) -> usize {
+        if self.is_outing() {
+            return 0;
+        }
         let remarks = match &self.record.event {
             Event::Inspected(inspection) => inspection.remarks.iter().filter(|remark| remark.photo.is_some()).count(),
             _ => 0,
@@ -185,6 +194,18 @@ pub fn why(found: &Standing) -> Markup {
 fn doing(piece: &Piece) -> Markup {
     let label = &piece.label;
     let own = super::piece_path(label);
+    let marking = piece.is.marking.as_deref().unwrap_or_default();
+    let card = Some(marking).filter(|marking| !marking.is_empty()).and_then(|_| {
+        let (is, coded) = (&piece.is, Connector::default());
+        let coded = Connector {
+            shape: is.shape.as_deref().and_then(Shape::from_code),
+            gate: is.gate.as_deref().and_then(Gate::from_code),
+            lock: is.lock.as_deref().and_then(Lock::from_code),
+            nose: is.nose.as_deref().and_then(Nose::from_code),
+            ..coded
+        };
+        sheets::teaching_address(&coded, marking)
+    });
     let log = |what: &str| address("/log/new", &[("what", what), ("labels", label)]);
     html! {
         p.doing {
@@ -196,7 +217,10 @@ fn doing(piece: &Piece) -> Markup {
             @if parts::is_divisible(piece) { a href={ (own) "/divide" } { (word("divide")) } " · " }
             @for what in ["handed-to", "quarantined", "withdrawn"] { a href=(log(what)) { (texts::event(what)) } " · " }
             a href=(address("/cases", &[("labels", label)])) { (word("incident")) } " · "
-            a href=(address("/sheet/inspection-record", &[("labels", label)])) { (word("sheet-record")) }
+            a href=(address("/sheet/inspection-record", &[("labels", label)])) { (word("sheet-record")) } " · "
+            a href=(address("/labels", &[("labels", label)])) { (word("sheet-label")) } " · "
+            @if let Some(card) = card { a href=(card) { (word("sheet-teaching")) } " · " }
+            a href={ "/api/pieces/" (part(label)) } { (word("as-json")) }
         }
     }
 }
@@ -271,6 +295,7 @@ pub fn entry(past: &Past) -> Markup {
                 @if let Some(was) = &past.was { p.note { (texts::rack("it-said", &[("value", was.clone())])) } }
                 @for change in &past.changes { p.note { (changed(change)) } }
                 @for note in &past.notes { p.note { (note) } }
+                @if past.is_outing() { a href=(address("/outings", &[("entry", &past.entry.to_string())])) { (word("the-outing")) } }
                 @for place in 0..past.photos() {
                     a href={ "/photo/" (past.entry) "/" (place) } {
                         img.photo src={ "/photo/" (past.entry) "/" (place) } alt=(line("photo-of-entry", past.entry)) loading="lazy";
