@@ -95,14 +95,16 @@ fn in_few_words(
     let grams = i64::from(outing.mass_g(piece)) - i64::from(outing.mass_g(now));
     let mut parts = vec![is.unwrap_or_default(), lighter(grams)];
     parts.extend(suit.margin.map(|margin| say("hand-margin", &[("margin", two_figures(margin))])));
-    parts.extend(taken.and_then(|need| {
-        let of = (0..outing.needs.len())
-            .find(|other| *other != need && choice.taken(*other).iter().any(|taken| taken.label == piece.label));
-        let name = of.map(|other| outing.needs[other].name.clone());
-        Some(name.map_or_else(|| say("hand-taken", &[]), |name| say("hand-goes-for", &[("need", name)])))
-    }));
+    parts.extend(taken.and_then(|need| other_need(outing, choice, need, &piece.label)));
     parts.retain(|part| !part.is_empty());
     parts.join(", ")
+}
+
+/// For which other need a piece goes now, in words.
+fn other_need(outing: &Outing, choice: &Choice, need: usize, label: &str) -> Option<String> {
+    let takes = |other: &usize| *other != need && choice.taken(*other).iter().any(|taken| taken.label == label);
+    let of = (0..outing.needs.len()).find(takes)?;
+    Some(say("hand-goes-for", &[("need", outing.needs[of].name.clone())]))
 }
 
 /// How many of a piece the choice leaves.

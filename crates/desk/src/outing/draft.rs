@@ -319,7 +319,7 @@ mod tests {
         draft.put(FIRST, of("diameter_mm"), "8.9/10");
         draft.put(Place::Outing, of("along"), "R-01, C-001");
         let told = draft.text();
-        for part in ["# A day", "# ours", "# first", "times = 3   # two ropes", "{ closed = 3.5 }", "# second"] {
+        for part in ["# A day", "# ours", "# first", "times = 3   # two ropes", "{ closed = 3.5}", "# second"] {
             assert!(told.contains(part), "{part} is not in {told}");
         }
         assert!(told.contains("diameter_mm = [8.9, 10]") && told.contains("along = [\"R-01\", \"C-001\"]"), "{told}");

@@ -126,7 +126,7 @@ fn comes_back(at_hand: &AtHand, typed: &Typed, said: &Said) -> Markup {
                         legend { (need.name) }
                         @for (asked, now) in &asked {
                             @let prefix = format!("done-{place}-");
-                            (fields::field(&prefix, *asked, now, &[]).draw("outing", &Typed::asked(vec![(fields::named(&prefix, *asked), now.clone())])))
+                            div { (fields::field(&prefix, *asked, now, &[]).draw("outing", &Typed::asked(vec![(fields::named(&prefix, *asked), now.clone())]))) }
                         }
                     }
                 }

@@ -84,7 +84,7 @@ fn own(draft: &Draft) -> Markup {
     html! {
         fieldset.own {
             legend { (word("outings-own-part")) }
-            @for asked in OUTING { (fields::field("", asked, "", &[]).draw("outing", &shown)) }
+            @for asked in OUTING { div { (fields::field("", asked, "", &[]).draw("outing", &shown)) } }
             p.doing { button name="what" value="set" { (word("outings-set")) } }
         }
     }

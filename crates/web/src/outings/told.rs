@@ -276,17 +276,16 @@ fn draw_plan(plan: &Plan, said: &Said) -> Markup {
     let needs = html! {
         @for (place, need) in plan.needs.iter().enumerate() {
             tr {
-                th scope="row" { (need.name) }
-                td { (need.times) }
+                th.long scope="row" {
+                    (need.times) " × " (need.name)
+                    p.hint { a href={ "/handbook#duty-" (need.duty) } { (need.why) } " " span.source { (need.source) } }
+                }
                 td.goes {
                     @for (times, unit) in alike(&need.units) {
                         div { @if times > 1 { (times) " × " } (pieces(unit, linked)) " " span.hint { (figured(said, place, unit)) } }
                         (instead(said, place, &need.name, times, unit))
                     }
                     @if need.short > 0 { p.late { (short(need.short)) } p.hint { (need.refused.as_deref().unwrap_or_default()) } }
-                }
-                td.long {
-                    a href={ "/handbook#duty-" (need.duty) } { (need.why) } " " span.source { (need.source) }
                     @for without in &need.without { p.hint { (of_both("outings-without", &without.label, &without.words)) } }
                 }
             }
@@ -294,7 +293,10 @@ fn draw_plan(plan: &Plan, said: &Said) -> Markup {
     };
     html! {
         p.caption { (plan.when) }
-        (table(&word("outings-answer"), &["need", "times", "pieces", "why"], &needs))
+        table.plan {
+            thead { tr { th scope="col" { (word("outings-need")) } th scope="col" { (word("outings-pieces")) } } }
+            tbody { (needs) }
+        }
         @for line in &plan.weighs { p { (line) } }
         @if !plan.beside.is_empty() { p { (word("outings-beside")) " " (pieces(&plan.beside, linked)) } }
         @if let Some(fix) = &plan.fix { (draw_fix(fix, linked)) }
