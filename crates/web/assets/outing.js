@@ -84,3 +84,5 @@ for (const field of selects.flatMap((select) => [select, times(select)])) {
 }
 
 if (form) { offer(); keep(); }
+// Selected before this ran, or shown by the server as selected.
+if (swaps().length) told();
