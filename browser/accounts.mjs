@@ -70,6 +70,7 @@ async function comesIn({ page }, journey) {
 async function signs({ page }, journey) {
   const inspected = async () => {
     await journey.go('/inspect?labels=C-002&occasion=periodic');
+    await page.getByLabel('is in hand').check();
     await page.getByRole('button', { name: 'All points pass' }).click();
   };
   await journey.go('/');

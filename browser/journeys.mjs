@@ -50,20 +50,31 @@ async function adds({ page }, journey) {
   assert.match(await page.locator('main').innerText(), /2\? kN|cannot be read|quarantined/i);
 }
 
-// An inspection by keys alone: one key for a piece that passes, and on to the next.
+// Two taps for a piece that passes.
+async function passes(page) {
+  await page.getByLabel('is in hand').check();
+  await page.getByRole('button', { name: 'All points pass' }).click();
+}
+
+// An inspection by keys alone: one says that a piece is in hand, and again that it passes, and on to the next. What was marked is not passed over.
 async function inspects({ page }, journey) {
   await journey.go('/inspect?labels=C-001..C-003');
   await journey.look('inspect');
   await page.keyboard.press('p');
+  await page.keyboard.press('p');
   await page.waitForURL(/labels=C-002/);
-  await page.locator('fieldset.point input:checked').first().focus();
+  await page.getByText('C-001: written down').waitFor();
+  await page.locator('fieldset.point input').first().focus();
   await page.keyboard.press('p');
   await page.keyboard.press('w');
   await page.keyboard.type('rust at the hinge');
+  await page.getByLabel('C-002 is in hand').check();
+  await page.getByRole('button', { name: 'All points pass' }).click();
+  await page.getByText('Something is marked or remarked below').waitFor();
   await page.getByRole('button', { name: 'Write as marked' }).focus();
   await page.keyboard.press('Enter');
   await page.waitForURL(/labels=C-003/);
-  await page.keyboard.press('p');
+  await passes(page);
   await page.waitForURL(/\/piece\/C-003$/);
   await journey.go('/piece/C-002');
   assert.match(await page.locator('main').innerText(), /rust at the hinge/);
@@ -138,7 +149,7 @@ async function offline({ page, complaints }, journey, site) {
   await journey.go('/kits/Day%20kit');
   assert.match(await page.locator('main').innerText(), /No signal\. This page is as it stood on/);
   await page.getByRole('link', { name: 'Inspect these one after another' }).click();
-  await page.getByRole('button', { name: 'All points pass' }).click();
+  await passes(page);
   await page.waitForURL(/inspect\?labels=C-002/);
   await page.goto(`${page.url().split('/inspect')[0]}/log/new?what=dropped&labels=C-003`);
   assert.equal(await page.getByLabel('Labels').inputValue(), 'C-003', 'the form is kept, and told which piece');
@@ -737,6 +748,7 @@ async function callsBack({ page }, journey) {
   for (let left = 40; left > 0 && page.url() !== place; left -= 1) {
     const at = page.url();
     await page.getByRole('button', { name: 'All points pass' }).waitFor();
+    await page.keyboard.press('p');
     await page.keyboard.press('p');
     await page.waitForURL((url) => url.href !== at);
   }

@@ -119,9 +119,7 @@ pub(crate) fn seen(link: &Link) -> String {
 pub(crate) fn position_name(link: &Link) -> String {
     let name = match link.kind {
         LinkKind::Connector(position) => &texts::position(position).name,
-        LinkKind::Sling | LinkKind::Rope => "stretched",
-        LinkKind::Anchor | LinkKind::Device => "pulled",
-        LinkKind::Grip => "holding",
+        other => &texts::link(other.position()).name,
     };
     if link.is_known { name.to_owned() } else { format!("{name} (not excluded)") }
 }

@@ -67,6 +67,7 @@ struct Texts {
     formula: Section,
     part: Section,
     position: Section,
+    link: Section,
     reason: Section,
     caution: Section,
     corner: Section,
@@ -325,6 +326,12 @@ fn with_ways(text: &str, read: Read) -> String {
     TEXTS.way.iter().fold(text.to_owned(), way)
 }
 
+/// How a link is loaded that is no connector, as [`rig::check::LinkKind::position`] names it.
+#[must_use]
+pub fn link(code: &str) -> &'static Text {
+    entry(&TEXTS.link, code)
+}
+
 /// The handbook: each part by its code, with its paragraphs by theirs; `…` stands where a report fills something in.
 #[must_use]
 pub fn handbook() -> Vec<(&'static str, Vec<Paragraph>)> {
@@ -332,6 +339,7 @@ pub fn handbook() -> Vec<(&'static str, Vec<Paragraph>)> {
         ("finding", &TEXTS.finding),
         ("how", &TEXTS.how),
         ("position", &TEXTS.position),
+        ("link", &TEXTS.link),
         ("reason", &TEXTS.reason),
         ("formula", &TEXTS.formula),
         ("part", &TEXTS.part),

@@ -517,6 +517,14 @@ pub struct Reading {
     pub bar_um: Option<i64>,
 }
 
+impl Reading {
+    /// Whether it is the first photo of a piece: what later ones are measured against, and no depth of its own.
+    #[must_use]
+    pub fn is_first_photo(&self) -> bool {
+        self.what == "groove" && self.how == "photo" && self.value == 0 && self.interval.is_none()
+    }
+}
+
 /// An inspection, by a check-list.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -14,6 +14,7 @@ const BESIDE_MS = 100;
 // Where the first anchor is placed, m: so high that who hangs on it is above the ground.
 const BEGINS_M = [0, 0, 3];
 
+const link = (text, href) => Object.assign(document.createElement('a'), { textContent: text, href });
 const kept = () => JSON.parse(localStorage.getItem(KEPT) ?? '{}');
 
 // The list of rigs that this browser keeps.
@@ -228,6 +229,8 @@ class Board {
     const lost = this.rig.lost[this.gone];
     this.say(this.gone == null ? '' : this.rig.answer.losses[this.gone].held ? this.words['as-lost'] : this.words['not-held']);
     this.links.tell(lost?.links ?? this.rig.links);
+    // The report is of the whole rig.
+    document.querySelector('[data-report]').classList.toggle('waits', this.gone != null);
     this.draw();
   }
 
@@ -258,9 +261,21 @@ class Board {
       input.setAttribute('list', 'pieces');
       input.addEventListener('focus', () => this.stock(), { once: true });
       input.addEventListener('change', () => this.changes({ hang: { connector: name, piece: input.value.trim() || null } }));
-      field.append(Object.assign(document.createElement('label'), { textContent: name, htmlFor: input.id }), input);
+      const stands = Object.assign(document.createElement('p'), { className: 'hint' });
+      if (piece) this.stands(piece, stands);
+      field.append(Object.assign(document.createElement('label'), { textContent: name, htmlFor: input.id }), input, stands);
       return field;
     }));
+  }
+
+  // How a piece of the rack stands, and until when it is inspected.
+  async stands(piece, place) {
+    const answer = await fetch(`/api/pieces/${encodeURIComponent(piece)}`);
+    if (!answer.ok) return;
+    const { standing } = await answer.json();
+    place.append(link(`${standing.state.replaceAll('-', ' ')}${standing.inspect_by ? `, ${this.words['inspect-by']} ${standing.inspect_by}` : ''}`, `/piece/${encodeURIComponent(piece)}`));
+    const late = standing.inspect_by && standing.inspect_by < new Date().toISOString().slice(0, 10);
+    if (late || !['in-service', 'watch'].includes(standing.state)) place.classList.add('late');
   }
 
   async stock() {
@@ -279,6 +294,7 @@ class Board {
     this.picture.draw(rig, {
       motion: moment == null ? null : rig.motion?.at_m[moment],
       gone: this.rig.lost?.[this.gone]?.ends,
+      without: this.rig.answer?.losses?.[this.gone] ? this.told_loss(this.rig.answer.losses[this.gone]) : '',
       losses: this.rig.lost ?? [],
       over: new Set(over),
       chosen: this.chosen,
@@ -399,6 +415,14 @@ class Board {
     if (!this.chosen || !this.placed(this.chosen)) { this.say(this.words['none-chosen']); return; }
     this.changes({ remove: { point: this.chosen } });
     this.chosen = null;
+    this.plane.querySelector('.movable')?.focus();
+  }
+
+  // What was begun and is not to go on.
+  leaves() {
+    this.armed(false);
+    this.runs(null);
+    this.joins(null);
   }
 
   grab(event) {
@@ -410,7 +434,7 @@ class Board {
     }
     if (this.running && this.rig) {
       event.preventDefault();
-      this.ran(event.target.closest('.movable')?.dataset.point);
+      this.ran(event.target.closest('.point')?.dataset.name);
       return;
     }
     if (this.joining && this.rig) {
@@ -439,6 +463,7 @@ class Board {
   key(event) {
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     const name = event.target.closest?.('.movable')?.dataset.point;
+    if (event.key === 'Escape') { this.leaves(); return; }
     if (name && this.running && event.key === 'Enter') { event.preventDefault(); this.ran(name); return; }
     if (name && this.joining && event.key === 'Enter') { event.preventDefault(); this.joined(name); return; }
     if (name && ['Delete', 'Backspace'].includes(event.key)) { event.preventDefault(); this.remove(); return; }

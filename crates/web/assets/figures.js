@@ -77,7 +77,12 @@ export class Figures {
     const input = { choice: () => this.choice(choices.map((code) => [code, code])), 'yes-no': () => this.choice([['true', this.words.yes], ['false', this.words.no]]) }[kind]?.()
       ?? element('input', { type: 'text', autocomplete: 'off', inputMode: kind === 'number' ? 'decimal' : 'text' });
     Object.assign(input, { id, name, title: says ?? '' });
-    input.addEventListener('change', () => this.change(way, input.value.trim() === '' ? null : KINDS[kind].read(input.value.trim(), unit)));
+    input.addEventListener('change', () => {
+      const text = input.value.trim();
+      const read = text === '' ? null : KINDS[kind].read(text, unit);
+      // What is no number goes as it was typed, for the file's own reader to say what would be right.
+      this.change(way, [read].flat().some(Number.isNaN) ? text : read);
+    });
     const all = element('div', { className: 'field' });
     all.append(element('label', { textContent: unit ? `${label}, ${units.name(unit)}` : label, htmlFor: id }), input);
     if (is_told && says) all.append(element('p', { className: 'hint', textContent: says }));

@@ -1,15 +1,18 @@
-// Keys of an inspection: p passes all; with a point in focus p, w, d, n mark it and go on to the next; s skips the piece.
+// Keys of an inspection: p says that the piece is in hand, and p again that all of it passes; with a point in focus p, w, d, n mark it and go on to the next; s skips the piece.
+const form = document.querySelector('form.inspect');
 const points = [...document.querySelectorAll('fieldset.point')];
+const hand = form.elements.hand;
+const all = form.elements.all;
 
 function press(key, from) {
   const point = from.closest('fieldset.point');
-  if (!point) return document.querySelector(`.doing [data-key="${key}"]`)?.click();
+  if (!point) return key === 'p' && !hand.checked ? hand.click() : key === 'p' ? all.click() : document.querySelector(`.doing [data-key="${key}"]`)?.click();
   const grade = point.querySelector(`input[data-key="${key}"]`);
   if (!grade) return;
   grade.checked = true;
   if (key !== 'p') return point.querySelector('input[type=text]').focus();
   const next = points[points.indexOf(point) + 1];
-  (next?.querySelector('input:checked') ?? document.querySelector('form.inspect button:not([name])')).focus();
+  (next?.querySelector('input') ?? document.querySelector('form.inspect button:not([name])')).focus();
 }
 
 document.addEventListener('keydown', (event) => {
@@ -18,3 +21,14 @@ document.addEventListener('keydown', (event) => {
   event.preventDefault();
   press(event.key, event.target);
 });
+
+// What was marked or remarked is not passed over: with no signal nobody else would say so in time.
+form.addEventListener('submit', (event) => {
+  const found = points.some((point) => [...point.querySelectorAll('input')].some((input) => (input.type === 'radio' ? input.checked : input.value)));
+  if (event.submitter !== all || !found) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  const said = document.querySelector('[data-marked]');
+  said.hidden = false;
+  said.scrollIntoView({ block: 'center' });
+}, { capture: true });

@@ -6,7 +6,9 @@ const stays = (why) => why.code.startsWith('marked');
 
 const link_to = (text, href, more = {}) => Object.assign(document.createElement('a'), { textContent: text, href, ...more });
 const put = (node, text) => { if (node.textContent !== text) node.textContent = text; };
-const told = (value, places) => (value == null ? '–' : value.toFixed(places));
+// So large a margin is no figure: nothing pulls there.
+const LARGE = 100;
+const told = (value, places) => (value == null ? '–' : value > LARGE ? `> ${LARGE}` : value.toFixed(places));
 const force = (kn) => (kn == null ? '–' : units.figure(kn, 1, 'kN'));
 
 // One link in one position.
@@ -51,7 +53,7 @@ class Row {
     const list = document.createElement('ul');
     list.append(...reasons.map((why) => {
       const item = document.createElement('li');
-      item.append(link_to(stays(why) ? why.text : units.text(why.text), `/handbook#reason-${why.code}`, { title: why.source }));
+      item.append(link_to(stays(why) ? why.text : units.text(why.text), this.names.has(why.code) ? `/handbook#${why.code}` : `/handbook#reason-${why.code}`, { title: why.source }));
       return item;
     }));
     fold.append(Object.assign(document.createElement('summary'), { textContent: this.words.because }), list);

@@ -81,15 +81,16 @@ export class Picture {
   }
 
   // --- drawing ---
-  // `motion` has the points elsewhere, at a moment; `gone` is a loss, by the names of its ends; `losses` are those that can be pressed; `over` holds the
+  // `motion` has the points elsewhere, at a moment; `gone` is a loss, by the names of its ends, and `without` tells it; `losses` are those that can be pressed; `over` holds the
   // points where something is over its rating.
-  draw(rig, { motion, gone, losses, over, chosen }) {
+  draw(rig, { motion, gone, without, losses, over, chosen }) {
     this.fit(rig);
     const at = new Map(rig.points.map((point, place) => [point.name, this.px(this.flat(motion?.[place] ?? point.at_m))]));
     const is_gone = (name) => gone?.length === 1 && gone[0] === name;
     const left = gone?.length === 2 ? [['lost', 'polyline', { class: 'strand lost', points: line(gone.map((name) => at.get(name))) }]] : [];
     tell(this.plane, [
       ['grid', 'g', {}, this.grid(rig)],
+      ...(without ? [['without', 'text', { class: 'without', x: 12, y: 24 }, units.text(without)]] : []),
       ['strands', 'g', {}, [...this.strands(rig, at, motion, losses), ...left]],
       ['points', 'g', {}, rig.points.map((point, place) => this.point(point, at.get(point.name), place, [
         point.movable ? 'movable' : 'fixed', over.has(point.name) && 'over', point.name === chosen && 'chosen', is_gone(point.name) && 'gone',

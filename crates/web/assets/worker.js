@@ -62,8 +62,12 @@ async function signOut(request) {
   return answer;
 }
 
-// A form of the log does for every piece; pages.js fills in which.
+// As the server writes a part of an address.
+const part = (text) => encodeURIComponent(text).replace(/[!'()*]/g, (letter) => `%${letter.charCodeAt(0).toString(16).toUpperCase()}`);
+
+// A form of the log does for every piece; pages.js fills in which. A check-list is kept without what was written before it.
 function alike(kept, { pathname, searchParams }) {
+  if (pathname === '/inspect' && searchParams.has('written')) return kept.match(`/inspect?labels=${part(searchParams.get('labels'))}&occasion=${part(searchParams.get('occasion'))}`);
   return pathname === '/log/new' ? kept.match(`/log/new?what=${searchParams.get('what') ?? 'used'}`) : undefined;
 }
 
@@ -94,7 +98,6 @@ function day(ms) {
 // An inspection goes on with the next piece, if its page is kept.
 async function next({ path, fields }, place) {
   const told = Object.fromEntries(fields);
-  const part = (text) => encodeURIComponent(text).replace(/[!'()*]/g, (letter) => `%${letter.charCodeAt(0).toString(16).toUpperCase()}`);
   const page = `/inspect?labels=${part(told.rest ?? '')}&occasion=${part(told.occasion ?? '')}`;
   const goes = path === '/inspect' && told.rest && await (await caches.open(KEPT)).match(page);
   return goes ? page : `/waiting#waits-${place}`;

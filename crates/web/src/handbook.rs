@@ -27,10 +27,10 @@ pub async fn handbook() -> Markup {
     )
 }
 
-/// One code may stand in several parts; findings and positions, which pages link to, keep theirs as it is.
+/// One code may stand in several parts; findings, positions and ways in which a link is loaded, which pages link to, keep theirs as it is.
 fn told(part: &str, paragraph: &Paragraph) -> Markup {
     let place = match part {
-        "finding" | "position" => paragraph.code.to_owned(),
+        "finding" | "position" | "link" => paragraph.code.to_owned(),
         part => format!("{part}-{}", paragraph.code),
     };
     html! {

@@ -166,6 +166,7 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
         "placing",
         "joining",
         "running",
+        "inspect-by",
         "yes",
         "no",
         "none-chosen",
@@ -207,6 +208,8 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
                         button type="button" data-do="connect" { (word("board-connect")) }
                         button type="button" data-do="remove" { (word("board-remove")) }
                     }
+                    div data-wrong role="alert" {}
+                    p data-said role="status" {}
                     p.hint { (word("board-hint")) }
                     section.thing data-figures hidden {
                         h2 { label for="thing" { (word("board-figures")) } }
@@ -225,8 +228,6 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
                     textarea #text name="rig" form="out" spellcheck="false" autocapitalize="off" { (text) }
                 }
             }
-            div data-wrong role="alert" {}
-            p data-said role="status" {}
             div.bar {
                 button type="button" data-do="keep" { (word("board-keep")) }
                 a.button data-do="download" download="rig.toml" href="#text" { (word("board-download")) }

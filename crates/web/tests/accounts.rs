@@ -286,10 +286,10 @@ async fn whoever_may_not_is_told_who_may() {
     assert!(told.text.contains("These may: Anna, Ben"), "{}", told.text);
     let told = ben.post("/people", &[("name", "Dora")]).await;
     assert!(told.status == StatusCode::FORBIDDEN && told.text.contains("These may: Anna."), "{}", told.text);
-    let periodic = [("labels", "C-001"), ("occasion", "periodic"), ("all", "yes")];
+    let periodic = [("labels", "C-001"), ("occasion", "periodic"), ("hand", "yes"), ("all", "yes")];
     let told = ben.post("/inspect", &periodic).await;
     assert!(told.text.contains("Ben may not sign `inspect`") && told.text.contains("Anna"), "{}", told.text);
-    let before_use = [("labels", "C-001"), ("occasion", "before-each-use"), ("all", "yes")];
+    let before_use = [("labels", "C-001"), ("occasion", "before-each-use"), ("hand", "yes"), ("all", "yes")];
     assert_eq!(ben.post("/inspect", &before_use).await.to(), "/piece/C-001", "caution asks for no right to sign");
     assert_eq!(school.sign_in("Anna").await.post("/inspect", &periodic).await.to(), "/piece/C-001");
 }

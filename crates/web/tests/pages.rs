@@ -134,13 +134,46 @@ async fn a_drop_is_logged_and_taken_back() {
 }
 
 #[tokio::test]
-async fn a_piece_that_passes_takes_one_tap_and_leads_to_the_next() {
+async fn a_piece_that_passes_takes_two_taps_and_leads_to_the_next_with_what_was_written() {
     let pages = Pages::example().await;
     let form = pages.get("/inspect?labels=C-001,C-002").await.text;
     assert!(form.contains("name=\"all\" value=\"pass\""));
-    let fields = [("labels", "C-001"), ("rest", "C-002"), ("occasion", "periodic"), ("all", "pass")];
-    assert_eq!(pages.post("/inspect", &fields).await.to(), "/inspect?labels=C-002&occasion=periodic");
+    let fields = [("labels", "C-001"), ("rest", "C-002"), ("occasion", "periodic"), ("hand", "yes"), ("all", "pass")];
+    let next = pages.post("/inspect", &fields).await.to();
+    assert!(next.starts_with("/inspect?labels=C-002&occasion=periodic&written=C-001&entry="), "{next}");
+    assert!(pages.get(&next).await.text.contains("C-001: written down"));
     assert!(pages.get("/piece/C-001").await.text.contains("periodic"));
+}
+
+#[tokio::test]
+async fn nothing_passes_by_a_slip() {
+    let pages = Pages::example().await;
+    let form = pages.get("/inspect?labels=C-002").await.text;
+    assert!(!form.contains("checked"), "nothing is marked before somebody looked");
+    let point = form.split("type=\"radio\" name=\"").nth(1).and_then(|rest| rest.split('"').next()).expect("a point");
+    let base = [("labels", "C-002"), ("occasion", "periodic")];
+    let with = |more: &[(&'static str, &'static str)]| [base.as_slice(), more].concat();
+    let unheld = pages.post("/inspect", &with(&[("all", "pass")])).await.text;
+    assert!(unheld.contains("in hand"), "{unheld}");
+    let unmarked = pages.post("/inspect", &with(&[])).await.text;
+    assert!(unmarked.contains("No point is marked"), "{unmarked}");
+    let marked = [base.as_slice(), &[("hand", "yes"), ("all", "pass"), (point, "defect")]].concat();
+    let refused = pages.post("/inspect", &marked).await.text;
+    assert!(refused.contains("not all of it passes") && refused.contains("value=\"defect\" checked"), "{refused}");
+    assert!(!pages.get("/piece/C-002").await.text.contains("inspected"), "nothing was written");
+    let one = [base.as_slice(), &[(point, "pass")]].concat();
+    let history = pages.get(&pages.post("/inspect", &one).await.to()).await.text;
+    assert!(history.contains("not looked at"), "what was not marked was not looked at: {history}");
+}
+
+#[tokio::test]
+async fn every_link_of_a_finding_leads_to_its_paragraph() {
+    let handbook = Pages::example().await.get("/handbook").await.text;
+    let positions = trade::position::Position::ALL.iter().map(|position| position.code());
+    let findings = terms::Finding::ALL.iter().map(|finding| finding.code());
+    for code in positions.chain(findings).chain(["stretched", "pulled", "holding"]) {
+        assert!(handbook.contains(&format!("id=\"{code}\"")), "{code}");
+    }
 }
 
 #[tokio::test]

@@ -156,7 +156,7 @@ async fn a_recall_is_shown_before_it_opens_and_its_pieces_are_inspected_from_its
     let number = case.rsplit('/').next().expect("a number");
     let way = page.split("href=\"/inspect?").nth(1).and_then(|rest| rest.split('"').next()).expect("a way to inspect");
     assert!(way.contains(&format!("case={number}")) && way.contains("after-event"), "{way}");
-    let fields = [("labels", "C-003"), ("occasion", "after-event"), ("all", "pass"), ("case", number)];
+    let fields = [("labels", "C-003"), ("occasion", "after-event"), ("hand", "yes"), ("all", "pass"), ("case", number)];
     assert_eq!(pages.post("/inspect", &fields).await.to(), case, "the last one leads back to the case");
 }
 

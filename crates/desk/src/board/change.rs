@@ -19,7 +19,7 @@ pub enum Change {
         /// Its new place `[x, y, z]`, m, z up.
         at_m: [f64; 3],
     },
-    /// Something is placed. An anchor comes with a draw that the first rope runs through, where the rig has draws, or else with a leg to a point;
+    /// Something is placed. An anchor comes with a draw that the first rope runs through, where the rig has draws, or else with a leg to a point, where one is told or a joint is there;
     /// a joint and a person hang on a leg from a point. In an empty text it begins a rig: an anchor there, and a person who hangs below it.
     Place {
         /// What.
@@ -223,8 +223,9 @@ fn place(document: &mut DocumentMut, at_m: [f64; 3], to: Option<&str>) -> Option
         draw_on(document, draw, &name, at_m[2])?;
     } else {
         let joint = rows(document, "joint").find_map(|row| text(row, "name")).map(str::to_owned);
-        let to = to.map(str::to_owned).or(joint)?;
-        leg(document, &name, &to)?;
+        if let Some(to) = to.map(str::to_owned).or(joint) {
+            leg(document, &name, &to)?;
+        }
     }
     push(document, "anchor", point(&name, at_m))
 }

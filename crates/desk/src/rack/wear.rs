@@ -147,8 +147,7 @@ fn wear_file(label: &str, about: &[&Past]) -> Option<String> {
 /// A groove with its interval, as a period of a wear file tells it. The first photo has none: what is measured against it is 0 there by
 /// definition, and its own error is in the interval of each later one. Without it the wear up to the second would not count.
 fn groove(reading: &Reading) -> Option<String> {
-    let is_first = reading.how == "photo" && reading.value == 0;
-    let interval = reading.interval.or_else(|| is_first.then_some((0, 0)));
+    let interval = reading.interval.or_else(|| reading.is_first_photo().then_some((0, 0)));
     let (low, high) = interval.filter(|_| reading.what == "groove")?;
     let half = (high - low).max(2);
     Some(format!("photo = {{ depth_mm = {}, plus_minus_mm = {} }}", mm(reading.value), mm(half) / 2.0))

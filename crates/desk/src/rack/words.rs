@@ -120,6 +120,9 @@ fn used(work: &Use) -> Vec<String> {
 }
 
 fn measured(reading: &Reading) -> String {
+    if reading.is_first_photo() {
+        return texts::rack("first-photo", &[]);
+    }
     let value = u32::try_from(reading.value).map_or_else(
         |_| reading.value.to_string(),
         |value| match reading.what.as_str() {

@@ -22,6 +22,8 @@ pub async fn blank(Shared(site): Shared, Path(label): Path<String>) -> Result<Ma
 }
 
 fn draw(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong], looked: Option<(&Looked, Units)>) -> Markup {
+    let is_reading = looked.as_ref().is_some_and(|(looked, _)| looked.depth_mm().is_some());
+    let is_written = is_reading && typed.some("keep").is_some();
     page(
         Room::Rack,
         &line("wear-of", label),
@@ -30,6 +32,7 @@ fn draw(site: &Site, label: &str, typed: &Typed, wrong: &[Wrong], looked: Option
             @if let Some((looked, units)) = &looked {
                 section aria-live="polite" {
                     h2 { (word("wear-found")) }
+                    @if is_written { p.state-of { (word("wear-written")) " " a href={ (super::piece_path(label)) } { (label) } } }
                     pre.told tabindex="0" { (measuring::text(looked, Read::OnPage)) }
                     @if let Some(svg) = measuring::svg(looked, *units) { (drawing(&svg)) }
                 }
