@@ -745,6 +745,7 @@ async function callsBack({ page }, journey) {
   assert.ok(open.length > 0, 'what is open stands in the field');
   const place = page.url();
   await enter(page, page.getByRole('link', { name: 'Inspect these one after another' }));
+  await page.waitForURL(/\/inspect\?.*case=/);
   for (let left = 40; left > 0 && page.url() !== place; left -= 1) {
     const at = page.url();
     await page.getByRole('button', { name: 'All points pass' }).waitFor();

@@ -14,6 +14,9 @@ const KINDS: [(NoteKind, &str); 5] = [
     (NoteKind::MissingNoDefect, "Missing, and no defect"),
 ];
 
+/// The first so many of these say what is wrong with a marking.
+const MATTER: usize = 3;
+
 /// The reading as text for people.
 #[must_use]
 pub fn text(marking: &str) -> String {
@@ -31,10 +34,29 @@ pub fn text(marking: &str) -> String {
     sections.join("\n")
 }
 
-/// What is to be said of a marking: each with why that matters.
+/// What is said of a marking, and why that matters.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    /// The line.
+    pub text: String,
+    /// The paragraph of the handbook.
+    pub why: String,
+    /// Whether something is missing, not read, or does not add up; and not only what a mark means.
+    pub matters: bool,
+}
+
+/// What is to be said of a marking, what matters first.
 #[must_use]
-pub fn notes(marking: &str) -> Vec<(String, String)> {
-    read(marking).notes.iter().map(texts::note).collect()
+pub fn notes(marking: &str) -> Vec<Said> {
+    let reading = read(marking);
+    let of_kind = |(place, (kind, _)): (usize, &(NoteKind, &str))| {
+        let said = |note| {
+            let (text, why) = texts::note(note);
+            Said { text, why, matters: place < MATTER }
+        };
+        reading.notes.iter().filter(|note| note.kind() == *kind).map(said).collect::<Vec<_>>()
+    };
+    KINDS.iter().enumerate().flat_map(of_kind).collect()
 }
 
 /// The plate as an SVG document.

@@ -225,7 +225,7 @@ impl Rack<'_> {
             let is_inside = as_now(&inside) && each.iter().all(as_now);
             let since = since.filter(|_| !is_inside).map(|(past, _)| past);
             let set = since.map(|past| (past.happened.date, past.seq, view.name(&past.writer)));
-            let settings = row.values.iter().map(|(name, value)| Setting::new(&row.key, name, value)).collect();
+            let settings = settings(&row);
             Rule { settings, source: row.source.as_ref().map(texts::source), set, key: row.key.clone() }
         };
         Ok(now.into_iter().map(rule).collect())
@@ -247,8 +247,7 @@ impl Rack<'_> {
         let from = on.map_or_else(|| Ok(self.outside.today()), super::fields::day)?;
         let text = self.policies(from).await?.last().map(text_of).unwrap_or_default().to_owned();
         let row = rows(&text).into_iter().find(|row| row.key == key).ok_or_else(|| no_row(key))?;
-        let mut settings: Vec<Setting> =
-            row.values.iter().map(|(name, value)| Setting::new(key, name, value)).collect();
+        let mut settings = settings(&row);
         for (name, text) in values {
             let names = settings.iter().map(|setting| setting.name.clone()).collect::<Vec<_>>();
             let found = settings.iter_mut().find(|setting| setting.name == *name);
@@ -273,6 +272,13 @@ fn text_of(past: &Past) -> &str {
         Event::PolicySet { text } => text,
         _ => "",
     }
+}
+
+/// The values of a row; what follows is told after what it follows from.
+fn settings(row: &Row) -> Vec<Setting> {
+    let mut settings: Vec<_> = row.values.iter().map(|(name, value)| Setting::new(&row.key, name, value)).collect();
+    settings.sort_by_key(|setting| setting.name == "then");
+    settings
 }
 
 fn no_row(key: &str) -> Fault {
@@ -341,15 +347,14 @@ fn cite(row: &mut Table, name: &str, source: Option<&str>) {
 mod tests {
     use super::*;
 
-    fn settings(key: &str) -> Vec<Setting> {
-        let row = rows("").into_iter().find(|row| row.key == key).unwrap_or_else(|| panic!("{key}"));
-        row.values.iter().map(|(name, value)| Setting::new(key, name, value)).collect()
+    fn settings_of(key: &str) -> Vec<Setting> {
+        settings(&rows("").into_iter().find(|row| row.key == key).unwrap_or_else(|| panic!("{key}")))
     }
 
     #[test]
     fn a_row_is_set_in_a_text_that_keeps_its_comments() {
         let own = "# ours\nmargin_intended = 3 # since the fall\n\n[source.margin_intended]\ntext = \"a vote\"\nquality = \"our default\"\n";
-        let [mut margin] = settings("margin_intended").try_into().expect("one value");
+        let [mut margin] = settings_of("margin_intended").try_into().expect("one value");
         margin.text = "2,5".to_owned();
         let text = with_row(own, "margin_intended", &[margin], Some("another vote")).expect("a policy");
         assert!(
@@ -364,13 +369,10 @@ mod tests {
     #[test]
     fn every_row_inside_is_read_back_as_it_is_shown_and_has_its_words() {
         for row in rows("") {
-            let settings = settings(&row.key);
+            let settings = settings(&row);
             let text = with_row("", &row.key, &settings, None).unwrap_or_else(|fault| panic!("{}: {fault:?}", row.key));
             let again = rows(&text).into_iter().find(|again| again.key == row.key).expect("the row");
-            let shown = |row: &Row| -> Vec<_> {
-                row.values.iter().map(|(name, value)| Setting::new(&row.key, name, value).shown()).collect()
-            };
-            assert_eq!(shown(&again), shown(&row), "{}", row.key);
+            assert_eq!(super::settings(&again), settings, "{}", row.key);
             let unnamed = settings.iter().map(|setting| setting.name.as_str()).chain(row.key.split('.').skip(1));
             let gear = |code: &str| trade::gear::Gear::from_code(code).is_some();
             let unnamed: Vec<_> = unnamed.filter(|code| texts::rule(code).is_none() && !gear(code)).collect();

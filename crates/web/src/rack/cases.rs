@@ -209,13 +209,16 @@ fn would_be(site: &Site, typed: &Typed, would: &Preview) -> Markup {
 fn called(pieces: &[Called]) -> Markup {
     html! {
         div.scroll tabindex="0" role="region" aria-label=(word("pieces")) {
-            table {
+            table.stacks {
                 thead { tr { @for code in ["line-piece", "line-is", "line-meets", "line-standing", "line-held"] { th scope="col" { (word(code)) } } } }
                 tbody {
                     @for piece in pieces {
                         tr {
-                            th scope="row" { (piece_link(&piece.label)) } td { (piece.is) } td { (piece.meets) }
-                            td { (standing(&piece.standing)) } td { (piece.holder.as_deref().unwrap_or_default()) }
+                            th scope="row" { (piece_link(&piece.label)) }
+                            td data-head=(word("line-is")) { (piece.is) }
+                            td data-head=(word("line-meets")) { (piece.meets) }
+                            td data-head=(word("line-standing")) { (standing(&piece.standing)) }
+                            @if let Some(holder) = &piece.holder { td data-head=(word("line-held")) { (holder) } } @else { td {} }
                         }
                     }
                 }
@@ -265,14 +268,17 @@ async fn draw_case(site: &Site, entry: i64, typed: &Typed, wrong: &[Wrong]) -> R
 fn lines(lines: &[Line]) -> Markup {
     html! {
         div.scroll tabindex="0" role="region" aria-label=(word("pieces")) {
-            table {
+            table.stacks {
                 thead { tr { @for code in ["line-piece", "line-is", "line-outcome", "line-standing", "line-held", "line-meets"] { th scope="col" { (word(code)) } } } }
                 tbody {
                     @for line in lines {
                         tr {
-                            th scope="row" { (piece_link(&line.label)) } td { (line.is) }
-                            td { (line.outcome.as_deref().map_or_else(|| texts::rack("open", &[]), texts::outcome)) }
-                            td { (standing(&line.standing)) } td { (line.held) } td { (line.meets) }
+                            th scope="row" { (piece_link(&line.label)) }
+                            td data-head=(word("line-is")) { (line.is) }
+                            td data-head=(word("line-outcome")) { (line.outcome.as_deref().map_or_else(|| texts::rack("open", &[]), texts::outcome)) }
+                            td data-head=(word("line-standing")) { (standing(&line.standing)) }
+                            td data-head=[(!line.held.is_empty()).then(|| word("line-held"))] { (line.held) }
+                            td data-head=[(!line.meets.is_empty()).then(|| word("line-meets"))] { (line.meets) }
                         }
                     }
                 }

@@ -9,6 +9,7 @@ use axum::extract::Path;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use desk::rack::fields::{Field, Told};
+use desk::reading::Said;
 use desk::{forecasting, texts};
 use jiff::Timestamp;
 use maud::{Markup, html};
@@ -228,7 +229,12 @@ fn doing(piece: &Piece) -> Markup {
 /// What is to be said of its marking, as where it is read as one types.
 fn notes(piece: &Piece) -> Markup {
     let notes = piece.is.marking.as_deref().map(desk::reading::notes).unwrap_or_default();
-    html! { ul.notes { @for (note, why) in &notes { li data-as-written title=(why) { (note) } } } }
+    let (matter, other): (Vec<_>, Vec<_>) = notes.iter().partition(|said| said.matters);
+    let list = |notes: &[&Said]| html! { ul.notes { @for said in notes { li data-as-written title=(said.why) { (said.text) } } } };
+    html! {
+        @if !matter.is_empty() { (list(&matter)) }
+        @if !other.is_empty() { details { summary { (word("plate-meaning")) } (list(&other)) } }
+    }
 }
 
 /// The kits that it belongs to, and what is missing of it there.
