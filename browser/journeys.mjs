@@ -700,7 +700,7 @@ async function corrects({ page }, journey) {
   await journey.go('/rack/new');
   await page.getByLabel('Labels').fill('K-3');
   await page.getByLabel('kind').selectOption('connector');
-  await page.getByLabel('how many').fill('6');
+  await page.getByLabel('count', { exact: true }).fill('6');
   await page.getByRole('button', { name: 'Enter', exact: true }).click();
   await page.getByRole('link', { name: 'Split it' }).click();
   await page.getByLabel('Label of share 1').fill('K-3a');
@@ -792,7 +792,7 @@ async function governs({ page }, journey) {
   await form.getByLabel('For').selectOption('rope');
   await form.getByLabel('Up to').fill('2030-01-01');
   await enter(page, form.getByRole('button', { name: 'Let somebody sign' }));
-  await page.getByRole('row', { name: /Greta.*Sign inspections\. \(rope\).*2030-01-01/s }).waitFor();
+  await page.getByRole('row', { name: /Greta.*sign inspections, rope only.*2030-01-01/s }).waitFor();
   await journey.look('people');
   await enter(page, page.getByRole('link', { name: 'The policy in force' }));
   await page.getByRole('heading', { name: 'The policy in force' }).waitFor();

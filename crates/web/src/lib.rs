@@ -27,6 +27,7 @@ mod sign_in;
 mod typed;
 mod units;
 
+pub use rack::KINDS;
 pub use serve::{Door, Place, ServeError, asked_to_stop, serve};
 
 use crate::door::Guest;

@@ -227,7 +227,7 @@ async fn who_may_sign_what_stands_in_a_list_with_its_end() {
     pages.post("/people/allow", &[("name", "Anna"), ("right", "withdraw"), ("until", "2026-01-01")]).await;
     let page = pages.get("/group").await.text;
     assert!(
-        page.contains("Sign inspections. (rope)") && page.contains("2027-01-01") && page.contains("is past"),
+        page.contains("sign inspections, rope only") && page.contains("2027-01-01") && page.contains("is past"),
         "{page}"
     );
     let of_kind = with(&given, &[("right", "log")]);
@@ -245,4 +245,26 @@ async fn a_recall_that_is_older_than_a_piece_is_offered_to_its_inspection() {
     let form = pages.get("/inspect?labels=N-1").await.text;
     assert!(form.contains(&format!("name=\"clears\" value=\"{number}\"")), "{form}");
     assert!(!form.contains("Stays out of use"), "an inspection that names it clears it");
+}
+
+#[tokio::test]
+async fn what_waits_to_be_sent_is_told_in_words_whatever_form_it_is_of() {
+    let pages = Pages::example().await;
+    pages.post("/kits", &[("kit", "Day kit"), ("contents", "C-001..C-003")]).await;
+    let waiting = pages.get("/waiting").await.text;
+    let told = waiting.split("data-told=\"").nth(1).and_then(|rest| rest.split('"').next()).expect("words");
+    let inspected = ["C-001", "R-01"].map(|label| format!("/inspect?labels={label},C-002"));
+    let logged = web::KINDS.map(|what| format!("/log/new?what={what}"));
+    let others = ["/kits", "/kits/Day%20kit", "/piece/C-001/wear"].map(str::to_owned);
+    let mut seen = 0;
+    for path in inspected.iter().chain(&logged).chain(&others) {
+        let page = pages.get(path).await.text;
+        let form = page.split("method=\"post\"").nth(1).and_then(|rest| rest.split("</form>").next()).expect("a form");
+        for name in form.split(" name=\"").skip(1).filter_map(|rest| rest.split('"').next()) {
+            let is_its_own = ["token", "wish", "writer"].contains(&name);
+            assert!(is_its_own || told.contains(&format!("&quot;{name}&quot;:")), "{path}: {name}");
+            seen += 1;
+        }
+    }
+    assert!(seen > 100, "{seen} fields were seen");
 }

@@ -37,10 +37,15 @@ impl Right {
     /// In words, with the kind of gear that it is for where it is for one.
     fn words(&self) -> String {
         match self.right.split_once(':') {
-            None => word(&format!("right-{}", self.right)),
-            Some((right, kind)) => format!("{} ({kind})", word(&format!("right-{right}"))),
+            None => name(&self.right),
+            Some((right, kind)) => format!("{}, {}", name(right), line("right-only", kind)),
         }
     }
+}
+
+/// What a right lets somebody do.
+fn name(right: &str) -> String {
+    word(&format!("right-name-{right}"))
 }
 
 /// The forms of this page, by the part of it that they stand in.
@@ -65,7 +70,7 @@ impl Part {
                 Form::new("/people", word("person-add"), vec![name])
             }
             Self::Allow => {
-                let rights = RIGHTS.map(|right| (right.to_owned(), word(&format!("right-{right}")))).to_vec();
+                let rights = RIGHTS.map(|right| (right.to_owned(), name(right))).to_vec();
                 let right = Field::new("right", word("right"), Kind::Choice(rights));
                 let gear = Field::new("gear", word("right-gear"), choices(word("right-any-gear"), super::kinds()));
                 let until =
@@ -105,9 +110,9 @@ async fn draw(site: &Site, typed: &Typed, wrong: Option<(Part, Vec<Wrong>)>) -> 
                 @if people.is_empty() { p { (texts::rack("nobody", &[])) } } @else { (table(&people)) }
                 @if !free.is_empty() {
                     p { (word("right-free")) }
-                    ul { @for right in &free { li { (word(&format!("right-{right}"))) } } }
+                    ul { @for right in &free { li { (name(right)) } } }
                 }
-                p.hint { (line("right-keep-given", word(&format!("right-{KEEP}")))) }
+                p.hint { (line("right-keep-given", name(KEEP))) }
             }
             @for part in Part::ALL.iter().filter(is_offered) {
                 details open[is_open(*part)] { summary { (part.form(&people).submit) } (form(*part)) }
@@ -137,7 +142,7 @@ fn table(people: &[Person]) -> Markup {
                             td data-head=(word("right-given")) {
                                 @if person.rights.is_empty() { (texts::rack("no-rights", &[])) }
                                 @for right in &person.rights {
-                                    div { (right.words()) " " (word("right-until")) " " time { (right.until) } @if !right.holds { " " strong.late { (word("right-past")) } } }
+                                    div { (right.words()) ", " (word("right-up-to")) " " time { (right.until) } @if !right.holds { " " strong.late { (word("right-past")) } } }
                                 }
                             }
                         }

@@ -52,7 +52,7 @@ async fn draw(site: &Site, typed: Option<&Typed>, wrong: &[Wrong]) -> Result<Mar
 fn table(rules: &[Shown]) -> Markup {
     html! {
         div.scroll tabindex="0" role="region" aria-label=(word("policy-in-force")) {
-            table.stacks {
+            table.stacks.rules {
                 thead { tr { @for code in ["policy-rule", "policy-value", "policy-since", "policy-source"] { th scope="col" { (word(code)) } } } }
                 tbody {
                     @for rule in rules {
