@@ -1,5 +1,6 @@
 //! Numbers for people: two figures and a band, never three decimals.
 
+use crate::texts;
 use terms::{Force, Length};
 
 /// A number with two significant figures, and no more than two decimals.
@@ -11,6 +12,19 @@ pub fn two_figures(value: f64) -> String {
         size if size < 9.95 => format!("{value:.1}"),
         size if size < 99.5 => format!("{value:.0}"),
         _ => format!("{:.0}", (value / 10.0).round() * 10.0),
+    }
+}
+
+/// The most that a margin is told as a figure: what bears a hundred times what it sees is as good as unloaded.
+const MOST_MARGIN: f64 = 100.0;
+
+/// A margin with two significant figures; beyond a hundred it is no figure any more.
+#[must_use]
+pub fn margin(margin: f64) -> String {
+    if margin > MOST_MARGIN {
+        texts::line("margin-over", &[("most", two_figures(MOST_MARGIN))])
+    } else {
+        two_figures(margin)
     }
 }
 
@@ -93,6 +107,12 @@ mod tests {
         {
             assert_eq!(two_figures(value), text);
         }
+    }
+
+    #[test]
+    fn a_margin_beyond_a_hundred_is_no_figure() {
+        let told = [0.86, 2.0, 99.4, 100.0, 100.1, 4010.0, f64::INFINITY].map(margin);
+        assert_eq!(told, ["0.86", "2.0", "99", "100", "over 100", "over 100", "over 100"]);
     }
 
     #[test]

@@ -17,6 +17,9 @@ use trade::position;
 #[derive(Debug, Serialize)]
 pub struct Answer {
     title: String,
+    /// What is said before all else, in the words of the report.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    said_first: Vec<String>,
     cases: Vec<Case>,
     links: Vec<LinkRow>,
     clearances: Vec<ClearanceRow>,
@@ -206,6 +209,7 @@ fn answer(checked: &Checked) -> Answer {
     let error = crate::report::numerical_error(checked);
     Answer {
         title: checked.rig.title.clone(),
+        said_first: crate::report::first(checked),
         cases: cases(checked),
         links: checked.check.links.iter().map(|row| link(&checked.rig, row)).collect(),
         clearances: checked.check.clearances.iter().map(|row| clearance(&checked.rig, row)).collect(),

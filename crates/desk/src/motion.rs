@@ -1,7 +1,7 @@
 //! Ropes on the move, told: the pull it takes, the advantage, what a hand gives, whether the rope is long enough.
 
 use crate::checking::Checked;
-use crate::figures::{force, height, length, strength, two_figures};
+use crate::figures::{force, height, length, margin, strength, two_figures};
 use crate::report::{position_name, seen};
 use crate::texts;
 use rig::check::{Link, LinkKind};
@@ -156,11 +156,11 @@ pub fn row(checked: &Checked) -> Option<MotionRow> {
     })
 }
 
-/// The lines of the report; what is at fault first.
+/// The lines of the report, but for what [`cannot_be`]; what may hurt first.
 #[must_use]
 pub fn told(checked: &Checked) -> Vec<String> {
     let Some(moving) = &checked.moving else { return Vec::new() };
-    let mut lines = faults(checked, moving);
+    let mut lines = dangers(checked, moving);
     lines.extend(moving.lines.iter().map(|moved| pulls(checked, moved)));
     let hauled = moving.load_kn > 0.0 && moving.lines.iter().all(|moved| moved.runs.way == Way::In);
     if hauled && moving.lines.iter().all(|moved| moved.runs.pull.is_none()) {
@@ -195,19 +195,28 @@ pub fn told(checked: &Checked) -> Vec<String> {
     lines
 }
 
-/// What cannot be, or may hurt: a rope too short, hands too weak, who leaves the floor, rope over cloth.
-fn faults(checked: &Checked, moving: &Moving) -> Vec<String> {
+/// What cannot be: a rope too short, hands too weak.
+pub(crate) fn cannot_be(checked: &Checked) -> Vec<String> {
+    let Some(moving) = &checked.moving else { return Vec::new() };
     let short = moving.lines.iter().filter(|moved| moved.short_m > 0.0).map(|moved| {
         let values = [("short", length(Length::from_m(moved.short_m))), ("hand", hand(checked, moved))];
         texts::line("short", &values)
     });
     let weak = moving.hands.iter().filter(|held| held.grasp == Grasp::TooWeak).map(|held| hands(checked, held));
+    let mut lines: Vec<String> = short.chain(weak).collect();
+    // Two strands alike are told once.
+    lines.dedup();
+    lines
+}
+
+/// What may hurt: who leaves the floor, rope over cloth.
+fn dangers(checked: &Checked, moving: &Moving) -> Vec<String> {
     let lifted = moving.lifted.iter().map(|&(person, lifts_kn)| {
         let values = [("person", name(checked, person)), ("lift", kilonewtons(lifts_kn))];
         texts::line("lifted", &values)
     });
     let textiles = moving.textiles.iter().map(|textile| over_textile(checked, textile));
-    short.chain(weak).chain(lifted).chain(textiles).collect()
+    lifted.chain(textiles).collect()
 }
 
 /// What hands are asked for, beside what they give.
@@ -252,7 +261,7 @@ fn jammed(moving: &Moving) -> Vec<String> {
             ("position", position_name(link)),
             ("sees", seen(link)),
             ("bears", link.bears.map_or_else(String::new, strength)),
-            ("margin", link.margin.map_or_else(String::new, two_figures)),
+            ("margin", link.margin.map_or_else(String::new, margin)),
             ("finding", texts::finding(link.finding).name.clone()),
         ];
         texts::line("jammed-weakest", &values)
@@ -286,7 +295,7 @@ fn stopped_abruptly(checked: &Checked, moving: &Moving) -> Vec<String> {
         let values = [
             ("link", links[place].name.clone()),
             ("position", position_name(&links[place])),
-            ("margin", two_figures(margin)),
+            ("margin", crate::figures::margin(margin)),
             ("finding", texts::finding(finding).name.clone()),
         ];
         lines.push(texts::line("abrupt-weakest", &values));

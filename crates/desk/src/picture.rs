@@ -1,7 +1,7 @@
 //! A checked rig as a drawing.
 
 use crate::checking::Checked;
-use crate::figures::{band, force, height, strength, two_figures};
+use crate::figures::{band, force, height, strength};
 use crate::texts;
 use crate::units::{Unit, Units};
 use draw::elevation::{
@@ -140,7 +140,9 @@ fn label(link: &Link) -> LinkLabel {
     };
     let sees = band(link.sees_least, link.sees);
     let compared = match (link.bears, link.margin) {
-        (Some(bears), Some(margin)) => format!("{sees} of {} · margin {}", strength(bears), two_figures(margin)),
+        (Some(bears), Some(margin)) => {
+            format!("{sees} of {} · margin {}", strength(bears), crate::figures::margin(margin))
+        }
         _ => format!("{sees} · no strength known"),
     };
     let rank = match link.finding {

@@ -1,13 +1,15 @@
 //! The report for people: read in half a minute, worst first.
 
 mod aftermath;
+mod first;
 mod parts;
 
 use crate::checking::Checked;
 use crate::columns::columns;
-use crate::figures::{band, force, height, percent, strength, two_figures};
+use crate::figures::{band, force, height, margin, percent, strength, two_figures};
 use crate::texts;
 pub(crate) use aftermath::{clip_table, giving, hanging, losses, lost, stage};
+pub(crate) use first::first;
 pub use parts::{Part, parts};
 use rig::band::Corner;
 use rig::change::Helped;
@@ -15,7 +17,7 @@ use rig::check::{Clearance, Link, LinkKind};
 use rig::model::{Case, Rig};
 use rig::solve::Taken;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use terms::{Finding, Force, How, Reason};
 use trade::position::Position;
@@ -61,27 +63,28 @@ pub fn text(checked: &Checked) -> String {
     sections.join("\n")
 }
 
-/// What is said before all else: who comes to the floor, then the weakest link.
+/// What a report begins with.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Headline {
     /// What the rig file asks.
     pub asked: String,
-    /// Who falls to the floor, or may; nothing matters more.
-    pub ground: Vec<String>,
-    /// The weakest link.
+    /// What is said before all else, each line by itself: whom nothing holds, who is not stopped when the time ends, who comes to the
+    /// floor, what cannot be done, what one loss brings. No margin makes up for any of it.
+    pub first: Vec<String>,
+    /// The weakest link, the worst loss where it is not grave, and how much has no rating.
     pub weakest: String,
 }
 
 /// The headline of a check.
 #[must_use]
 pub fn head(checked: &Checked) -> Headline {
-    Headline { asked: asked(&checked.rig), ground: ground(checked), weakest: weakest(checked) }
+    Headline { asked: asked(&checked.rig), first: first(checked), weakest: weakest(checked) }
 }
 
 fn headline(checked: &Checked) -> String {
-    let Headline { asked, ground, weakest } = head(checked);
-    let ground: String = ground.iter().map(|line| format!("{line}\n\n")).collect();
-    format!("{}\n{asked}\n\n{ground}{weakest}\n", checked.rig.title)
+    let Headline { asked, first, weakest } = head(checked);
+    let first: String = first.iter().map(|line| format!("{line}\n\n")).collect();
+    format!("{}\n{asked}\n\n{first}{weakest}\n", checked.rig.title)
 }
 
 /// What the rig file asks, in words.
@@ -93,18 +96,35 @@ pub(crate) fn asked(rig: &Rig) -> String {
     }
 }
 
-/// The weakest link, in a sentence.
+/// The weakest link, the worst loss and how much has no rating, in a sentence each.
 pub(crate) fn weakest(checked: &Checked) -> String {
+    let of_loss = aftermath::worst_loss(checked).filter(|worst| !worst.is_grave).map(|worst| worst.line);
+    let sentences = std::iter::once(weakest_link(checked)).chain(of_loss).chain(without_rating(checked));
+    sentences.collect::<Vec<_>>().join(" ")
+}
+
+fn weakest_link(checked: &Checked) -> String {
     let Some(link) = checked.check.weakest() else {
         return "No link has a strength to compare with.".to_owned();
     };
+    // Where somebody still falls, or nothing holds them, a margin that does is no answer.
+    let is_open = !checked.check.falling_on.is_empty() || !checked.check.held_by_nothing.is_empty();
+    if is_open && link.finding == Finding::WithinMargin {
+        let values = [
+            ("link", link.name.clone()),
+            ("position", position_name(link)),
+            ("sees", seen(link)),
+            ("bears", link.bears.map_or_else(String::new, strength)),
+        ];
+        return texts::line("no-verdict", &values);
+    }
     format!(
         "Weakest: {}, {}: sees {}, bears {}. Margin {}, {} asked for: {}.",
         link.name,
         position_name(link),
         seen(link),
         link.bears.map_or_else(String::new, strength),
-        link.margin.map_or_else(String::new, two_figures),
+        link.margin.map_or_else(String::new, margin),
         two_figures(checked.policy.margin(link.how)),
         texts::finding(link.finding).name,
     )
@@ -132,7 +152,7 @@ pub(crate) fn rated(checked: &Checked) -> Vec<&Link> {
 }
 
 fn row(link: &Link) -> Vec<String> {
-    let margin = link.margin.map_or_else(|| "-".to_owned(), two_figures);
+    let margin = link.margin.map_or_else(|| "-".to_owned(), margin);
     let finding = texts::finding(link.finding).name.clone();
     let bears = link.bears.map_or_else(String::new, strength);
     vec![link.name.clone(), position_name(link), seen(link), bears, margin, finding]
@@ -168,39 +188,35 @@ pub fn links(checked: &Checked) -> Part {
 
 /// What is known to slip where nothing is rated, and links whose strength nobody knows; ropes are not among them.
 pub(crate) fn unrated(checked: &Checked) -> Vec<String> {
-    let is_listed = |link: &&Link| {
-        link.finding == Finding::NoRating
-            && link.how != How::RiggingError
-            && link.is_known
-            && link.kind != LinkKind::Rope
-    };
     let told = |link: &Link| {
         let why = link.because.iter().map(texts::reason).collect::<Vec<_>>().join(" ");
         format!("{}, {}: sees {}. {why}", link.name, position_name(link), seen(link))
     };
-    checked.check.links.iter().filter(is_listed).map(told).collect()
+    unrated_links(checked).map(told).collect()
 }
 
-/// Who falls to the floor, or may: nothing matters more, so it stands before every margin.
-pub(crate) fn ground(checked: &Checked) -> Vec<String> {
-    let reaching = checked.check.clearances.iter().filter(|clearance| clearance.reaches_floor());
-    reaching.map(|clearance| told(checked, clearance)).collect()
+fn unrated_links(checked: &Checked) -> impl Iterator<Item = &Link> {
+    checked.check.links.iter().filter(|link| {
+        link.finding == Finding::NoRating
+            && link.how != How::RiggingError
+            && link.is_known
+            && link.kind != LinkKind::Rope
+    })
 }
 
-fn told(checked: &Checked, clearance: &Clearance) -> String {
-    let mut values = vec![
-        ("person", checked.rig.points[clearance.person.0].name.clone()),
-        ("lowest", height(clearance.worst_m)),
-        ("typed", height(clearance.as_typed_m)),
-        ("corner", texts::corner(clearance.worst_in)),
-    ];
-    values.extend(clearance.floor_m.map(|floor| ("floor", height(floor))));
-    let code = match clearance.floor_m {
-        Some(floor) if clearance.as_typed_m <= floor => "on-the-floor",
-        Some(_) if clearance.reaches_floor() => "floor-in-reach",
-        _ => "clearance",
+/// How many anchors and how many other links are not in the comparison, each counted once whatever its positions.
+fn without_rating(checked: &Checked) -> Vec<String> {
+    let named = |anchors: bool| {
+        let of_kind = unrated_links(checked).filter(|link| (link.kind == LinkKind::Anchor) == anchors);
+        of_kind.map(|link| link.name.as_str()).collect::<BTreeSet<_>>().len()
     };
-    texts::line(code, &values)
+    let told = |count: usize, one: &str, more: &str| match count {
+        0 => None,
+        1 => Some(texts::line(one, &[])),
+        _ => Some(texts::line(more, &[("count", count.to_string())])),
+    };
+    let anchors = told(named(true), "unrated-anchor", "unrated-anchors");
+    anchors.into_iter().chain(told(named(false), "unrated-link", "unrated-links")).collect()
 }
 
 /// How low everyone comes who stays clear of the floor, and who is stopped.
@@ -208,7 +224,7 @@ pub(crate) fn heights(checked: &Checked) -> Vec<String> {
     let clear = checked.check.clearances.iter().filter(|clearance| !clearance.reaches_floor());
     let stopped =
         |person: &rig::model::PointId| texts::line("stopped", &[("person", checked.rig.points[person.0].name.clone())]);
-    let clear = clear.map(|clearance| told(checked, clearance));
+    let clear = clear.map(|clearance| first::lowest(&checked.rig, clearance));
     clear.chain(aftermath::meetings(checked)).chain(checked.check.stopped.iter().map(stopped)).collect()
 }
 
@@ -258,7 +274,7 @@ fn gain(offer: &rig::change::Offer) -> String {
     };
     match (offer.margin_before, offer.margin_after) {
         (Some(before), Some(after)) => {
-            format!("{link}, {position}: margin {} becomes {}", two_figures(before), two_figures(after))
+            format!("{link}, {position}: margin {} becomes {}", margin(before), margin(after))
         }
         _ => format!("{link} no longer comes to {position}"),
     }

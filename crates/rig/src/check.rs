@@ -2,7 +2,7 @@
 
 use crate::band::{Bands, Corner};
 use crate::ground::Meeting;
-use crate::model::{Draw, Holds, PointId, PointKind, Rig, RopeId, Seat, Stance};
+use crate::model::{Case, Draw, Holds, PointId, PointKind, Rig, RopeId, Seat, Stance};
 use crate::solve::Loads;
 use mechanics::vector::Vector;
 use std::cmp::Ordering;
@@ -123,6 +123,10 @@ pub struct Check {
     pub links: Vec<Link>,
     /// How low those who fall come, in the order of the file.
     pub clearances: Vec<Clearance>,
+    /// In a fall, those whom no leg and no line holds.
+    pub held_by_nothing: Vec<PointId>,
+    /// Those whom something holds and who still go down when the time ends, never stopped before; each with the first case of that.
+    pub falling_on: Vec<(PointId, Corner)>,
     /// Belayers who were stopped at the first piece in some case.
     pub stopped: Vec<PointId>,
     /// Whether the exit status is 1.
@@ -166,11 +170,14 @@ pub fn check(rig: &Rig, bands: &Bands, policy: &Policy) -> Check {
         .collect();
     let stopped = |point: &PointId| bands.cases.iter().any(|(_, loads)| loads.points[point.0].stopped_at_s.is_some());
     let clearances = checker.clearances();
+    let held_by_nothing = if rig.case == Case::Fall { rig.held_by_nothing() } else { Vec::new() };
     let grounded = policy.ground_counts_for_exit && clearances.iter().any(Clearance::reaches_floor);
     Check {
-        counts: grounded || links.iter().any(|link| link.counts),
+        counts: grounded || !held_by_nothing.is_empty() || links.iter().any(|link| link.counts),
         links,
         clearances,
+        falling_on: checker.falling_on(&held_by_nothing),
+        held_by_nothing,
         stopped: (0..rig.points.len()).map(PointId).filter(stopped).collect(),
     }
 }
@@ -403,7 +410,7 @@ impl Checker<'_> {
     }
 
     fn devices(&self) -> impl Iterator<Item = Link> + '_ {
-        let told = if self.rig.case == crate::model::Case::Running { self.rig.devices.len() } else { 0 };
+        let told = if self.rig.case == Case::Running { self.rig.devices.len() } else { 0 };
         (0..told).map(|place| {
             let device = &self.rig.devices[place];
             let entry = marked(&device.name, LinkKind::Device, device.at, device.strength);
@@ -456,6 +463,13 @@ impl Checker<'_> {
         meets
     }
 
+    /// Who is not stopped in some case, but for those whom nothing holds.
+    fn falling_on(&self, held_by_nothing: &[PointId]) -> Vec<(PointId, Corner)> {
+        let held = (0..self.rig.points.len()).map(PointId).filter(|point| !held_by_nothing.contains(point));
+        let case = |point: PointId| self.bands.cases.iter().find(|(_, loads)| loads.points[point.0].falls_on);
+        held.filter_map(|point| case(point).map(|(corner, _)| (point, *corner))).collect()
+    }
+
     fn clearances(&self) -> Vec<Clearance> {
         let falling = (0..self.rig.points.len()).map(PointId).filter(|&point| self.rig.falls(point));
         let floor_m = self.rig.ground_m();
@@ -466,7 +480,7 @@ impl Checker<'_> {
             let as_typed_m = lowest(&self.bands.cases[0]);
             Clearance { person, as_typed_m, worst_m, worst_in, floor_m, meets: self.meets(person) }
         };
-        if self.rig.case != crate::model::Case::Fall { Vec::new() } else { falling.map(clearance).collect() }
+        if self.rig.case != Case::Fall { Vec::new() } else { falling.map(clearance).collect() }
     }
 }
 

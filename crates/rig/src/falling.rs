@@ -3,6 +3,7 @@
 use crate::ground::Meetings;
 use crate::model::{Line, PointId, PointKind, Rig, Stance};
 use crate::solve::{Brake, Failure, History, KN, Keeps, Loads, PointLoad, Prepared, Solved, Step, Task, Variation};
+use crate::stops::Stops;
 use mechanics::GRAVITY;
 use mechanics::fall::{self, Element, Fall, MOST_LANES, Moment, Peaks, WatchLane};
 use mechanics::number::Number;
@@ -20,6 +21,7 @@ struct Falling<'q> {
 /// What is watched while a fall is followed.
 struct Watching<'r> {
     meetings: Meetings<'r>,
+    stops: Stops,
     keeps: Keeps,
     history: History,
     peaks: Vec<AtPeak>,
@@ -36,6 +38,7 @@ struct AtPeak {
 impl WatchLane for Watching<'_> {
     fn see<N: Number>(&mut self, moment: &Moment<'_, N>, lane: usize) {
         self.meetings.see(moment, lane);
+        self.stops.see(moment, lane);
         match self.keeps {
             Keeps::Nothing => {}
             Keeps::All => self.history.record(moment, lane),
@@ -51,7 +54,7 @@ impl<'r> Watching<'r> {
             |point| AtPeak { point, by_ropes: rig.is_loaded_by_ropes(point), most: 0.0, moment: History::of(rig) };
         let watched = if keeps == Keeps::Peaks { &rig.connectors[..] } else { &[] };
         let peaks = watched.iter().map(|seated| at_peak(rig.point_of(seated.seat))).collect();
-        Self { meetings: Meetings::of(rig), keeps, history: History::of(rig), peaks }
+        Self { meetings: Meetings::of(rig), stops: Stops::of(rig), keeps, history: History::of(rig), peaks }
     }
 
     fn history(self) -> History {
@@ -154,8 +157,12 @@ impl<'q> Falling<'q> {
 
     fn solved(&self, peaks: &Peaks<f64>, watching: Watching<'_>) -> Solved {
         let (prepared, rig) = (self.task.prepared, self.task.prepared.rig());
+        let point = |point: usize| PointLoad {
+            falls_on: watching.stops.falls_on(PointId(point)),
+            ..prepared.point_load(point, &self.fall, peaks)
+        };
         let loads = Loads {
-            points: (0..rig.points.len()).map(|point| prepared.point_load(point, &self.fall, peaks)).collect(),
+            points: (0..rig.points.len()).map(point).collect(),
             torn_m: prepared.torn(&self.fall, peaks),
             meetings: watching.meetings.met.clone(),
             legs: peaks.legs.iter().map(|tension| tension / KN).collect(),
@@ -192,6 +199,7 @@ impl Prepared<'_> {
             lowest_m: peak.lowest,
             highest_m: peak.highest,
             stopped_at_s: peak.stopped_at.is_finite().then_some(peak.stopped_at),
+            falls_on: false,
             lifts_kn: 0.0,
             out_at_s: out_at.filter(|time| time.is_finite()),
         }

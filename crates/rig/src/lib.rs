@@ -14,6 +14,7 @@ pub mod moving;
 pub mod running;
 pub mod scene;
 pub mod solve;
+mod stops;
 mod tension;
 
 pub use file::read;

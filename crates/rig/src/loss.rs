@@ -139,7 +139,7 @@ impl Rig {
     }
 
     /// Whether a load acts on a point: a pull, or the weight of somebody who hangs or falls.
-    fn is_loaded(&self, point: PointId) -> bool {
+    pub(crate) fn is_loaded(&self, point: PointId) -> bool {
         self.falls(point) || self.pulls.iter().any(|pull| pull.at == point)
     }
 

@@ -159,6 +159,8 @@ pub struct PointLoad {
     pub highest_m: f64,
     /// When, in s, a belayer who was lifted was stopped at the first piece.
     pub stopped_at_s: Option<f64>,
+    /// Whether somebody on whom a load acts still goes down when the time of a fall ends, and was never stopped before.
+    pub falls_on: bool,
     /// By how much, kN, a rope on the move pulls up somebody who stands beyond their weight; 0 where it does not.
     pub lifts_kn: f64,
     /// When, in s, an anchor pulled out.
@@ -465,6 +467,7 @@ impl<'r> Prepared<'r> {
             lowest_m: height,
             highest_m: height,
             stopped_at_s: None,
+            falls_on: false,
             lifts_kn: 0.0,
             out_at_s: None,
         }

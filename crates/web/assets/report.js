@@ -49,7 +49,7 @@ export class Report {
   clear() { this.place.hidden = true; }
 
   tell({ head, parts }) {
-    this.place.querySelector('[data-head]').replaceChildren(...head.ground.map((line) => node('p', line, { className: 'ground' })), node('p', head.weakest), node('p', head.asked, { className: 'source' }));
+    this.place.querySelector('[data-head]').replaceChildren(...head.first.map((line) => node('p', line, { className: 'ground' })), node('p', head.weakest), node('p', head.asked, { className: 'source' }));
     this.place.querySelector('[data-parts]').replaceChildren(...parts.filter(({ code }) => !ELSEWHERE.includes(code)).map(part));
     this.place.classList.remove('waits');
     this.place.hidden = false;

@@ -6,9 +6,9 @@ use maud::{Markup, html};
 
 /// All of it.
 pub fn report(checked: &Checked) -> Markup {
-    let Headline { asked, ground, weakest } = head(checked);
+    let Headline { asked, first, weakest } = head(checked);
     html! {
-        @for line in &ground { p.ground { (line) } }
+        @for line in &first { p.ground { (line) } }
         p { strong { (weakest) } }
         p.source { (asked) }
         (part(&links(checked)))

@@ -1,8 +1,8 @@
 //! What the report says of losses, ledges and walls, of falls clip by clip, and of lines that hang by their weight.
 
-use super::{position_name, seen};
+use super::{first, position_name, seen};
 use crate::checking::{Checked, in_words};
-use crate::figures::{height, strength, two_figures};
+use crate::figures::{height, margin, strength};
 use crate::texts;
 use rig::band::Corner;
 use rig::ground::{ClipFall, Obstacle};
@@ -10,6 +10,8 @@ use rig::joined::Compared;
 use rig::loss::{Held, Loss, Lost, Outcome, Stage};
 use rig::model::{Case, LegId, Rig};
 use rig::solve::Loads;
+use std::cmp::Ordering;
+use terms::Finding;
 
 /// One row a loss under its heads: the weakest link of the rest, and how far the load sinks; empty where none is asked for.
 pub(crate) fn losses(checked: &Checked) -> Vec<[String; 4]> {
@@ -30,6 +32,55 @@ fn row(rig: &Rig, loss: &Loss) -> [String; 4] {
         Outcome::Failed(failure) => (in_words(failure).0, "-".to_owned()),
     };
     [lost(rig, loss.lost), texts::line(stage(loss.stage), &[]), weakest, sinks]
+}
+
+/// The worst of all losses, in a sentence.
+pub(super) struct WorstLoss {
+    /// The sentence.
+    pub line: String,
+    /// Whether nothing holds then, something is over its rating, somebody comes to the floor or falls on, or nobody knows.
+    pub is_grave: bool,
+}
+
+/// What comes of a loss, worst first; what was computed and is not grave goes by its margin.
+#[derive(PartialEq, PartialOrd)]
+enum Comes {
+    ToNothing,
+    BeyondMargins,
+    OverRating(f64),
+    Unsolved,
+    ToMargin(f64),
+}
+
+fn comes(loss: &Loss) -> Comes {
+    let held = match &loss.outcome {
+        Outcome::Held(held) => held,
+        Outcome::NotHeld(_) => return Comes::ToNothing,
+        Outcome::Failed(_) => return Comes::Unsolved,
+    };
+    let least = held.check.weakest().map(|link| (link.finding, link.margin.unwrap_or(f64::INFINITY)));
+    match least {
+        _ if !first::of(&held.rig, &held.check).is_empty() => Comes::BeyondMargins,
+        Some((Finding::OverRating, margin)) => Comes::OverRating(margin),
+        Some((_, margin)) => Comes::ToMargin(margin),
+        None => Comes::ToMargin(f64::INFINITY),
+    }
+}
+
+/// The worst loss; `None` where the rig asks for none.
+pub(super) fn worst_loss(checked: &Checked) -> Option<WorstLoss> {
+    let worse = |a: &&Loss, b: &&Loss| comes(a).partial_cmp(&comes(b)).unwrap_or(Ordering::Equal);
+    let loss = checked.losses.iter().min_by(worse)?;
+    let is_grave = !matches!(comes(loss), Comes::ToMargin(_));
+    let [lost, stage, weakest, _] = row(&checked.rig, loss);
+    let what = match &loss.outcome {
+        Outcome::Held(held) => first::of(&held.rig, &held.check).into_iter().next(),
+        _ => None,
+    };
+    // What is said of the rest before all else is whole sentences.
+    let what = what.unwrap_or_else(|| format!("{weakest}."));
+    let code = if is_grave { "grave-loss" } else { "worst-loss" };
+    Some(WorstLoss { line: texts::line(code, &[("lost", lost), ("stage", stage), ("what", what)]), is_grave })
 }
 
 /// The code of a stage.
@@ -56,7 +107,7 @@ pub(crate) fn lost(rig: &Rig, lost: Lost) -> String {
 fn weakest(held: &Held) -> String {
     match held.check.weakest() {
         Some(link) => {
-            let margin = link.margin.map_or_else(String::new, two_figures);
+            let margin = link.margin.map_or_else(String::new, margin);
             let bears = link.bears.map_or_else(String::new, strength);
             let finding = &texts::finding(link.finding).name;
             format!(
@@ -84,7 +135,7 @@ pub(crate) fn joined(checked: &Checked) -> Vec<String> {
         if !compared.is_held {
             return texts::line("joined-not-held", &[("way", own)]);
         }
-        let margin = compared.margin.map_or_else(|| "-".to_owned(), two_figures);
+        let margin = compared.margin.map_or_else(|| "-".to_owned(), margin);
         let values = [
             ("way", own),
             ("margin", margin),

@@ -2,7 +2,7 @@
 
 use super::{Sheet, heads, word};
 use crate::checking::Checked;
-use crate::figures::{strength, two_figures};
+use crate::figures::{margin, strength};
 use crate::units::Units;
 use crate::{picture, report, texts};
 use rig::check::Link;
@@ -24,7 +24,7 @@ pub fn rig_card(checked: &Checked, units: Units) -> Sheet {
     let data = json!({
         "title": checked.rig.title,
         "subtitle": report::asked(&checked.rig),
-        "ground": report::ground(checked),
+        "first": report::first(checked),
         "weakest": report::weakest(checked),
         "drawing": DRAWING,
         "drawing_in_words": texts::fill(&word("rig-drawing"), &[("title", checked.rig.title.clone())]),
@@ -64,7 +64,7 @@ fn row(link: &Link) -> Value {
         "position": report::position_name(link),
         "sees": report::seen(link),
         "bears": link.bears.map_or_else(String::new, strength),
-        "margin": link.margin.map_or_else(String::new, two_figures),
+        "margin": link.margin.map_or_else(String::new, margin),
         "finding": texts::finding(link.finding).name,
         "stands_out": stands_out(link),
     })
