@@ -17,6 +17,8 @@ use terms::{Force, Length, Mass};
 /// What values are in on pages, where nobody chose otherwise.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Unit {
+    /// Newtons.
+    N,
     /// Kilonewtons.
     Kn,
     /// Millimetres.
@@ -32,12 +34,13 @@ pub enum Unit {
 }
 
 impl Unit {
-    pub(crate) const ALL: [Self; 6] = [Self::Kn, Self::Mm, Self::Cm, Self::M, Self::G, Self::Kg];
+    pub(crate) const ALL: [Self; 7] = [Self::N, Self::Kn, Self::Mm, Self::Cm, Self::M, Self::G, Self::Kg];
 
     /// As it is written.
     #[must_use]
     pub const fn code(self) -> &'static str {
         match self {
+            Self::N => "N",
             Self::Kn => "kN",
             Self::Mm => "mm",
             Self::Cm => "cm",
@@ -51,7 +54,7 @@ impl Unit {
     #[must_use]
     pub const fn other(self) -> &'static str {
         match self {
-            Self::Kn => "lbf",
+            Self::N | Self::Kn => "lbf",
             Self::Mm | Self::Cm => "in",
             Self::M => "ft",
             Self::G => "oz",
@@ -61,6 +64,7 @@ impl Unit {
 
     fn other_of(self, value: f64) -> f64 {
         match self {
+            Self::N => Force::from_newtons(value).lbf(),
             Self::Kn => Force::from_kn(value).lbf(),
             Self::Mm => Length::from_mm(value).inches(),
             Self::Cm => Length::from_mm(10.0 * value).inches(),
@@ -72,6 +76,7 @@ impl Unit {
 
     fn of_other(self, value: f64) -> f64 {
         match self {
+            Self::N => Force::from_lbf(value).newtons(),
             Self::Kn => Force::from_lbf(value).kn(),
             Self::Mm => Length::from_inches(value).mm(),
             Self::Cm => Length::from_inches(value).mm() / 10.0,
@@ -86,14 +91,6 @@ impl Unit {
     pub fn at_end(label: &str) -> Option<(&str, Self)> {
         let (name, code) = label.rsplit_once(", ")?;
         Self::ALL.into_iter().find(|unit| unit.code() == code).map(|unit| (name, unit))
-    }
-
-    /// The unit in which a question asks for an answer: `How high is it, in m above the ground?`
-    #[must_use]
-    pub fn asked_in(question: &str) -> Option<Self> {
-        let words: Vec<&str> = question.split([' ', ',', '?']).collect();
-        let named = words.windows(2).filter(|pair| pair[0] == "in");
-        named.filter_map(|pair| Self::ALL.into_iter().find(|unit| unit.code() == pair[1])).next()
     }
 
     /// The unit that is written so, if any.
@@ -130,7 +127,7 @@ impl Units {
     #[must_use]
     pub const fn changes(self, unit: Unit) -> bool {
         match unit {
-            Unit::Kn => self.lbf,
+            Unit::N | Unit::Kn => self.lbf,
             Unit::Mm | Unit::Cm | Unit::M => self.inches,
             Unit::G | Unit::Kg => self.pounds,
         }
@@ -140,25 +137,44 @@ impl Units {
     /// numbers with a slash between them are as many values.
     #[must_use]
     pub fn typed(self, text: &str, unit: Unit, places: usize) -> String {
-        if !self.changes(unit) {
-            return text.to_owned();
-        }
+        self.typed_each(text, &[Some(unit)], places)
+    }
+
+    /// The same where each number has a unit of its own, or none that could be another; what comes behind the last has the last.
+    #[must_use]
+    pub fn typed_each(self, text: &str, each: &[Option<Unit>], places: usize) -> String {
         let value = |part: &str| part.trim().replace(',', ".").parse::<f64>().ok().filter(|value| value.is_finite());
-        let values: Option<Vec<String>> = text
-            .split('/')
-            .map(|part| value(part).map(|value| trimmed(&format!("{:.places$}", unit.of_other(value)))))
-            .collect();
+        let own = |(place, part): (usize, &str)| match self.changed(each, place) {
+            Some(unit) => value(part).map(|value| trimmed(&format!("{:.places$}", unit.of_other(value)))),
+            None => Some(part.to_owned()),
+        };
+        let values: Option<Vec<String>> = text.split('/').enumerate().map(own).collect();
         values.map_or_else(|| text.to_owned(), |values| values.join("/"))
+    }
+
+    /// The unit of one of several numbers, where something else stands in its place.
+    fn changed(self, each: &[Option<Unit>], place: usize) -> Option<Unit> {
+        let unit = *each.get(place).or(each.last())?;
+        unit.filter(|unit| self.changes(*unit))
     }
 
     /// A value in SI as it stands in a field: as typed, to four digits.
     #[must_use]
     pub fn in_field(self, text: &str, unit: Unit) -> String {
-        let one = |part: &str| {
+        self.in_field_each(text, &[Some(unit)])
+    }
+
+    /// The same where each number has a unit of its own, as [`Units::typed_each`] reads it.
+    #[must_use]
+    pub fn in_field_each(self, text: &str, each: &[Option<Unit>]) -> String {
+        let one = |(place, part): (usize, &str)| {
             let value = part.trim().parse::<f64>().ok().filter(|value| value.is_finite());
-            value.map_or_else(|| part.to_owned(), |value| trimmed(&to_digits(unit.other_of(value), 4)))
+            match (self.changed(each, place), value) {
+                (Some(unit), Some(value)) => trimmed(&to_digits(unit.other_of(value), 4)),
+                _ => part.to_owned(),
+            }
         };
-        text.split('/').map(one).collect::<Vec<_>>().join("/")
+        text.split('/').enumerate().map(one).collect::<Vec<_>>().join("/")
     }
 }
 
@@ -258,7 +274,8 @@ impl Units {
     fn unit(self, text: &str) -> Option<Unit> {
         let is_whole = |rest: &str| {
             let next = rest.chars().next();
-            !next.is_some_and(|next| next.is_alphanumeric() || matches!(next, '/' | '·' | '_')) && !is_times_m(rest)
+            !next.is_some_and(|next| next.is_alphanumeric() || matches!(next, '/' | '·' | '_' | '-'))
+                && !is_times_m(rest)
         };
         let found = Unit::ALL.into_iter().find(|unit| text.strip_prefix(unit.code()).is_some_and(is_whole));
         found.filter(|unit| self.changes(*unit))
@@ -346,7 +363,7 @@ mod tests {
         Units::told("lbf.in.lb")
     }
 
-    /// The exact factors by hand: 24 / 4.4482216 kN is 5395.4 lbf, 8 is 1798.5; 9.8 mm is 0.38583 in, 60 m 196.85 ft; 80 kg is 176.37 lb, 62 g 2.187 oz.
+    /// The exact factors by hand: 24 / 4.4482216 kN is 5395.4 lbf, 8 is 1798.5, 310 N 69.69; 9.8 mm is 0.38583 in, 60 m 196.85 ft; 80 kg is 176.37 lb, 62 g 2.187 oz.
     #[test]
     fn numbers_before_a_unit_are_converted_with_their_digits() {
         for (text, told) in [
@@ -355,6 +372,7 @@ mod tests {
             ("of 9.8 mm, 60 m long", "of 0.386 in, 197 ft long"),
             ("80/70 kg", "176/154 lb"),
             ("62 g and 1.25 kg", "2.19 oz and 2.76 lb"),
+            ("pull 310 N (250 to 420 N).", "pull 69.7 lbf (56.2 to 94.4 lbf)."),
             ("How high is it, in m above the ground?", "How high is it, in ft above the ground?"),
             ("Height, m", "Height, ft"),
             ("0 kN", "0 lbf"),
@@ -366,9 +384,19 @@ mod tests {
 
     #[test]
     fn what_is_no_value_of_a_unit_stays() {
-        for text in
-            ["3.2 kN m", "5 m/s", "C-24 mm", "12 m²", "60 minutes", "&#39;1", "in many ways", "2 gates", "at 14:30"]
-        {
+        for text in [
+            "3.2 kN m",
+            "5 m/s",
+            "C-24 mm",
+            "12 m²",
+            "60 minutes",
+            "&#39;1",
+            "in many ways",
+            "2 gates",
+            "at 14:30",
+            "6 N-14",
+            "3 N m",
+        ] {
             assert_eq!(all().text(text), text);
         }
         let half = Units::told("kN.in.kg");
@@ -396,9 +424,21 @@ mod tests {
     }
 
     #[test]
+    fn each_number_of_an_answer_is_in_its_own_unit() {
+        let each = [Some(Unit::Kn), None];
+        assert_eq!(all().in_field_each("6/10", &each), "1349/10");
+        assert_eq!(all().typed_each("1349/10", &each, 3), "6.001/10");
+        assert_eq!(Units::default().in_field_each("6/10", &each), "6/10");
+        assert_eq!(all().typed_each("nylon 7 used", &[], 3), "nylon 7 used");
+        assert_eq!(all().in_field_each("80/70", &[Some(Unit::Kg); 2]), "176.4/154.3");
+    }
+
+    #[test]
     fn a_page_is_handed_the_factors_of_what_is_changed_alone() {
         let others = Units::told("lbf.mm.kg").others();
-        assert_eq!(others.into_iter().collect::<Vec<_>>(), [("kN", ("lbf", Force::from_kn(1.0).lbf()))]);
+        let lbf = |force: Force| ("lbf", force.lbf());
+        let pounds_force = [("N", lbf(Force::from_newtons(1.0))), ("kN", lbf(Force::from_kn(1.0)))];
+        assert_eq!(others.into_iter().collect::<Vec<_>>(), pounds_force);
     }
 
     #[test]

@@ -1,12 +1,13 @@
 //! Ground, ledges and walls, falls clip by clip, lines under tension, pieces that pull out.
 
-use rig::band::bands;
+use rig::band::{Corner, bands};
 use rig::change::{Change, Helped, offers};
 use rig::check::check;
 use rig::ground::{Obstacle, clip_falls};
-use rig::model::{ClipTable, Rig};
+use rig::model::{ClipTable, LineLength, Rig};
 use rig::scene::{Answers, Scene, write};
 use rig::solve::{Prepared, typed};
+use terms::Length;
 use trade::policy::Policy;
 
 fn read(text: &str) -> Rig {
@@ -138,4 +139,61 @@ fn the_state_of_a_rope_is_a_band_around_its_stiffness() {
     let [dry] = peaks(&text(""))[..] else { panic!("one case") };
     let [typed, low, high] = peaks(&text("state = \"just fallen on\"\n"))[..] else { panic!("three cases") };
     assert!(dry < low && low < typed && typed < high, "{dry} {low} {typed} {high}");
+}
+
+#[test]
+fn the_fall_of_the_ground_scene_has_the_slack_that_was_called_usual() {
+    for answer in ["0.4", "0.8"] {
+        let rig = scene(Scene::Ground, &[("slack", answer)]);
+        let usual = Length::from_m(answer.parse().expect("a number"));
+        assert_eq!(rig.lines[0].length, LineLength::Slack(usual));
+        assert!(rig.clip_table.expect("a table").slack_m.contains(&usual.m()));
+    }
+}
+
+/// A leader on a rope over a nut, and somebody with a sling that leads to a ring which hangs on nothing.
+const TWO_WHO_FALL: &str = "case = \"fall\"\n[rope.main]\nresponse = { slow_kn = 9.0, fast_kn = 16.0, relax_s = 0.1 }\n\
+    [sling.tape]\nstiffness_kn = 100.0\n\
+    [[anchor]]\nname = \"belay\"\nat_m = [0.0, 0.0, 0.0]\n[[anchor]]\nname = \"nut\"\nat_m = [0.0, 0.0, 4.0]\n\
+    [[joint]]\nname = \"ring\"\nat_m = [2.0, 0.0, 7.0]\n\
+    [[person]]\nname = \"leader\"\nmass_kg = 80.0\nat_m = [0.2, 0.0, 6.0]\n\
+    [[person]]\nname = \"other\"\nmass_kg = 70.0\nat_m = [2.0, 0.0, 6.0]\n\
+    [[leg]]\nof = \"tape\"\nfrom = \"ring\"\nto = \"other\"\n\
+    [[line]]\nof = \"main\"\nthrough = [\"belay\", \"nut\", \"leader\"]\n";
+
+fn checked(text: &str) -> rig::check::Check {
+    let rig = read(text);
+    let bands = bands(&Prepared::new(&rig).expect("ropes that fit")).expect("the fall runs");
+    check(&rig, &bands, &Policy::default())
+}
+
+#[test]
+fn somebody_whose_sling_leads_to_nothing_that_stays_is_held_by_nothing_and_counts() {
+    let rig = read(TWO_WHO_FALL);
+    let found = checked(TWO_WHO_FALL);
+    let names: Vec<_> = found.held_by_nothing.iter().map(|point| rig.points[point.0].name.as_str()).collect();
+    assert_eq!(names, ["other"]);
+    assert!(found.counts, "nobody is held by nothing with status 0");
+    let anchored = checked(&TWO_WHO_FALL.replace("[[joint]]\nname = \"ring\"", "[[anchor]]\nname = \"ring\""));
+    assert!(anchored.held_by_nothing.is_empty() && !anchored.counts, "{anchored:?}");
+}
+
+#[test]
+fn who_is_not_stopped_before_the_time_ends_falls_on_in_the_first_case_of_that() {
+    let held = TWO_WHO_FALL.replace("[[joint]]\nname = \"ring\"", "[[anchor]]\nname = \"ring\"");
+    let followed =
+        |until_s: f64| checked(&held.replace("case = \"fall\"", &format!("case = \"fall\"\nuntil_s = {until_s:?}")));
+    assert_eq!(followed(3.0).falling_on, []);
+    // Two metres above the nut: off the rope for sqrt(2 h / g) = 0.9 s.
+    let short = followed(0.9);
+    assert_eq!(
+        short.falling_on.iter().map(|(point, corner)| (point.0, *corner)).collect::<Vec<_>>(),
+        [(3, Corner::TYPED)]
+    );
+    // More friction stops the fall sooner: for a while it goes on in a corner alone.
+    let lasts = (90..150).map(|hundredth| followed(f64::from(hundredth) / 100.0).falling_on);
+    let corner = lasts.flatten().find(|(_, corner)| *corner != Corner::TYPED);
+    assert!(corner.is_some(), "no time at which the fall goes on at the worst alone");
+    // Nothing holds the other one, who goes down as well: that is said already.
+    assert!(checked(TWO_WHO_FALL).falling_on.is_empty());
 }

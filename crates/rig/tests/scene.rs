@@ -331,7 +331,7 @@ fn an_answer_that_does_not_do_says_what_would() {
         (Scene::Anchor, "cord", "wool 7 used", "such as \"nylon 7 used\""),
         (Scene::Anchor, "cord", "nylon 7", "such as \"nylon 7 used\""),
         (Scene::Anchor, "cord", "nylon 7 old", "(new, used or wet)"),
-        (Scene::Anchor, "cord", "HMPE 40 new", "widths that are listed for HMPE, in mm: 5, 6, 8, 9, "),
+        (Scene::Anchor, "cord", "HMPE 40 new", "widths in whole mm that are listed for HMPE: 5, 6, 8, 9, "),
         (Scene::TopRope, "below", "20", "less than 14"),
         (Scene::TopRope, "rope", "9.8", "the questions are master-point, below, slack, masses, angle"),
     ];
@@ -542,4 +542,43 @@ fn the_examples_solve_and_show_what_they_are_there_for() {
 
     let anchor = example("three-leg-anchor.toml");
     assert_eq!((anchor.legs.len(), anchor.slings[0].knot.as_deref()), (3, Some("figure eight")));
+}
+
+#[test]
+fn each_number_of_an_answer_has_the_unit_that_its_question_asks_for() {
+    for question in Scene::ALL.iter().flat_map(|scene| scene.questions()) {
+        let numbers = match question.kind {
+            Kind::Number(_) => 1,
+            Kind::Pair(..) => 2,
+            Kind::Count(_) | Kind::Words(_) | Kind::Sling => 0,
+        };
+        let words: Vec<&str> = question.asks.split([' ', ',', ':', '?']).collect();
+        let asked = words.windows(2).any(|pair| pair[0] == "in" && ["m", "mm", "kg", "kN"].contains(&pair[1]));
+        assert_eq!(question.units.len(), if asked { numbers } else { 0 }, "{}", question.asks);
+        assert!(numbers > 0 || !asked, "words are no values: {}", question.asks);
+    }
+}
+
+#[test]
+fn a_title_tells_no_more_places_than_anybody_meant() {
+    let (rig, _) = made(Scene::Anchor, &[("load", "6.001/9.999")]);
+    assert_eq!(rig.title, "An anchor under a steady load, 6 kN 10 degrees off plumb");
+    let text = write(Scene::Anchor, &answers(&[("load", "6.001/9.999")])).expect("it does");
+    assert!(text.contains("6.001"), "the load itself is as it was typed: {text}");
+}
+
+#[test]
+fn every_fall_of_a_scene_is_followed_until_it_is_over_at_the_worst() {
+    let others: [(Scene, &[(&str, &str)]); 4] = [
+        (Scene::TwoStrands, &[("technique", "twin")]),
+        (Scene::TwoStrands, &[("last-clip", "40"), ("masses", "100/60")]),
+        (Scene::FixedPoint, &[("out", "10"), ("brake", "belayer"), ("piece", "5")]),
+        (Scene::Ground, &[("slack", "2")]),
+    ];
+    for (scene, pairs) in Scene::ALL.iter().map(|&scene| (scene, &[][..])).chain(others) {
+        let rig = read(&write(scene, &answers(pairs)).expect("answers that do"));
+        let bands = bands(&Prepared::new(&rig).expect("ropes that fit")).expect("a rig that can be solved");
+        let found = check(&rig, &bands, &Policy::default());
+        assert_eq!((found.falling_on, found.held_by_nothing), (vec![], vec![]), "{scene:?} {pairs:?}");
+    }
 }

@@ -22,7 +22,7 @@ function digits(changed, text, number) {
   return places > 0 ? changed.toFixed(places) : String(Math.round(changed * 10 ** places) / 10 ** places);
 }
 
-const NUMBERS = /(?<![\p{L}\p{N}.,#&]|(?<!^|[\s(])-)(\d+(?:\.\d+)?(?:(?: to | and | or |–| … |\/)\d+(?:\.\d+)?)*) (kN|mm|cm|m|g|kg)(?![\p{L}\p{N}/·_]| m(?![\p{L}\p{N}]))/gu;
+const NUMBERS = /(?<![\p{L}\p{N}.,#&]|(?<!^|[\s(])-)(\d+(?:\.\d+)?(?:(?: to | and | or |–| … |\/)\d+(?:\.\d+)?)*) (N|kN|mm|cm|m|g|kg)(?![\p{L}\p{N}/·_-]| m(?![\p{L}\p{N}]))/gu;
 export const text = (said) => said.replace(NUMBERS, (whole, numbers, unit) => (
   unit in others ? `${numbers.replace(/\d+(?:\.\d+)?/g, (one) => stated(one, unit))} ${name(unit)}` : whole
 ));

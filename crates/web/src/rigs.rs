@@ -109,7 +109,7 @@ fn ask(scene: Scene, asked: &Typed, wrong: &[Wrong]) -> Markup {
 }
 
 fn answer(question: &Question, asked: &Typed) -> Markup {
-    let unit = Unit::asked_in(&question.asks);
+    let units = (!question.units.is_empty()).then(|| question.units.join("/"));
     let given = asked.some(&question.key).map(|_| answered(question, asked));
     let value = given.as_deref().unwrap_or(&question.default);
     html! {
@@ -120,16 +120,16 @@ fn answer(question: &Question, asked: &Typed) -> Markup {
                     @for word in words { option value=(word) selected[*word == value] { (word) } }
                 }
             } @else {
-                input id={ "q-" (question.key) } type="text" data-unit=[unit.map(Unit::code)] name=(question.key) value=(value) autocomplete="off";
+                input id={ "q-" (question.key) } type="text" data-unit=[units] name=(question.key) value=(value) autocomplete="off";
             }
         }
     }
 }
 
-/// An answer in the unit that the rig file holds.
+/// An answer in the units that the rig file holds.
 fn answered(question: &Question, asked: &Typed) -> String {
-    let unit = Unit::asked_in(&question.asks);
-    unit.map_or_else(|| asked.get(&question.key).to_owned(), |unit| asked.value(&question.key, unit, 3))
+    let each: Vec<Option<Unit>> = question.units.iter().map(|code| Unit::coded(code)).collect();
+    asked.values(&question.key, &each, 3)
 }
 
 /// A rig begun from answers; where one does not do, the questions again.

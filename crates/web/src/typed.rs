@@ -100,6 +100,11 @@ impl Typed {
         self.some(name).map(|_| self.value(name, unit, places))
     }
 
+    /// Several values with a slash between, each of a unit of its own or none, to so many decimal places.
+    pub fn values(&self, name: &str, each: &[Option<Unit>], places: usize) -> String {
+        Units::told(self.get(UNITS)).typed_each(self.get(name), each, places)
+    }
+
     /// All the texts of fields of one name.
     pub fn all(&self, name: &str) -> impl Iterator<Item = &str> {
         self.fields.iter().filter(move |(known, _)| known == name).map(|(_, value)| value.trim())

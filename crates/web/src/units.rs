@@ -78,12 +78,15 @@ impl Shown {
         }
     }
 
-    /// A field of a unit: its value, and beside it what it is typed in.
+    /// A field of a unit, or of several with a slash between: its value, and beside it what it is typed in.
     fn field<'t>(&self, tag: &'t str) -> Cow<'t, str> {
-        let unit = attribute(tag, "data-unit").and_then(Unit::coded).filter(|unit| self.units.changes(*unit));
-        let Some(unit) = unit else { return Cow::Borrowed(tag) };
+        let codes = attribute(tag, "data-unit").unwrap_or_default();
+        let each: Vec<Option<Unit>> = codes.split('/').map(Unit::coded).collect();
+        if !each.iter().flatten().any(|unit| self.units.changes(*unit)) {
+            return Cow::Borrowed(tag);
+        }
         let value = attribute(tag, "value").unwrap_or_default();
-        let shown = self.units.in_field(value, unit);
+        let shown = self.units.in_field_each(value, &each);
         let field = tag.replacen(&format!(" value=\"{value}\""), &format!(" value=\"{shown}\""), 1);
         Cow::Owned(format!("{field}<input type=\"hidden\" name=\"{UNITS}\" value=\"{}\">", self.units.code()))
     }
@@ -202,6 +205,8 @@ mod tests {
         let field = "<input data-unit=\"m\" name=\"height\" value=\"12\">";
         let told = "<input data-unit=\"m\" name=\"height\" value=\"39.37\"><input type=\"hidden\" name=\"units\" value=\"lbf.in.lb\">";
         assert_eq!(all().page(field), told);
+        let force = "<input data-unit=\"kN/degrees\" name=\"load\" value=\"6/10\">";
+        assert!(all().page(force).contains("value=\"1349/10\""), "degrees are no force");
         let units = all().units;
         assert_eq!(units.typed("39.37", Unit::M, 3), "12");
         assert_eq!(units.typed("176/154", Unit::Kg, 1), "79.8/69.9");

@@ -308,6 +308,14 @@ async fn values_are_shown_and_taken_in_the_units_that_were_chosen_and_kept_in_si
 
     let questions = pages.get_with("/rigs/begin?scene=lead", POUNDS).await;
     assert!(questions.contains("in ft above") && questions.contains("value=\"176.4/154.3\""), "{questions}");
+    let anchor = pages.get_with("/rigs/begin?scene=anchor", POUNDS).await;
+    assert!(
+        anchor.contains("value=\"1349/10\"") && anchor.contains("how many degrees"),
+        "degrees are no force: {anchor}"
+    );
+    assert!(anchor.contains("value=\"nylon 7 used\"") && !anchor.contains("in in"), "words are no values: {anchor}");
+    let typed = pages.get("/rigs/scene?scene=anchor&load=1349%2F10&units=lbf.in.lb").await.text;
+    assert!(typed.contains("6 kN 10 degrees off plumb"), "{typed}");
     let board = pages.get("/rigs/scene?scene=lead&masses=176.4%2F154.3&units=lbf.in.lb").await;
     assert!(board.text.contains("data-links") && board.text.contains("80.014"), "{}", board.text);
 }

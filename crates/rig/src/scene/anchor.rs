@@ -3,7 +3,8 @@
 use super::Scene;
 use super::question::{Asked, SlingChoice};
 use super::text::{
-    ABOUT_CONNECTORS, MASTER_POINT, anchor, connector, example, head, joint, kilonewtons, leg, place, sling, strength,
+    ABOUT_CONNECTORS, MASTER_POINT, anchor, connector, example, head, in_title, joint, kilonewtons, leg, place, sling,
+    strength,
 };
 
 pub(super) fn write(asked: &Asked, losses: bool) -> String {
@@ -15,7 +16,7 @@ pub(super) fn write(asked: &Asked, losses: bool) -> String {
     let (load, off_deg) = asked.pair("load");
     let names: Vec<_> = (1..=count).map(|place| format!("anchor {place}")).collect();
     [
-        head(&format!("{}, {load} kN {off_deg} degrees off plumb", scene.title()), "rest"),
+        head(&format!("{}, {} kN {} degrees off plumb", scene.title(), in_title(load), in_title(off_deg)), "rest"),
         asks.to_owned(),
         if slides { loop_rope(cord) } else { sling("cord", cord) },
         anchors(&names, asked.number("spread")),

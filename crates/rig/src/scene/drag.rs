@@ -4,8 +4,8 @@ use super::Scene;
 use super::on_the_move::{friction_key, rope_with_weight};
 use super::question::{Asked, BadAnswer, bad};
 use super::text::{
-    ABOUT_CONNECTORS, ROPE_END, anchor, bolt_holds, connector, example, example_sling, head, kilonewtons, person,
-    place, sling,
+    ABOUT_CONNECTORS, ROPE_END, anchor, bolt_holds, connector, example, example_sling, head, in_title, kilonewtons,
+    person, place, sling,
 };
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
@@ -18,7 +18,7 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
         return Err(bad("draw", "the draws would reach half way to the next clip, or to the leader", &help));
     }
     let to_side = |clip: usize| if clip.is_multiple_of(2) { side } else { 0.0 };
-    let title = format!("{}, {clips} clips, every other one {side} m to the side", Scene::Drag.title());
+    let title = format!("{}, {clips} clips, every other one {} m to the side", Scene::Drag.title(), in_title(side));
     let draw = |clip: usize| {
         anchor(&format!("bolt {clip}"), &place(to_side(clip), gap * clip as f64 + draw_m), &bolt_holds())
             + &format!("\n[[draw]]\nname = \"draw {clip}\"\non = \"bolt {clip}\"\nof = \"tape\"\nlength_m = {draw_m}\n")

@@ -2,7 +2,9 @@
 
 use super::Scene;
 use super::question::Asked;
-use super::text::{ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, example, head, person, place, rope};
+use super::text::{
+    ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, example, head, in_title, person, place, rope,
+};
 use trade::friction::brake_band;
 
 pub(super) fn write(asked: &Asked) -> String {
@@ -10,7 +12,7 @@ pub(super) fn write(asked: &Asked) -> String {
     let (leader, belayer) = asked.pair("masses");
     let piece = asked.number("piece");
     let on_anchor = asked.word("brake") == "anchor";
-    let title = format!("{}, {out} m above the belay", Scene::FixedPoint.title());
+    let title = format!("{}, {} m above the belay", Scene::FixedPoint.title(), in_title(out));
     let mut through = vec![if on_anchor { "belay" } else { "belayer" }];
     if !on_anchor {
         through.push("belay");

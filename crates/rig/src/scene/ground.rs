@@ -3,6 +3,7 @@
 use super::Scene;
 use super::lead::Lead;
 use super::question::{Asked, BadAnswer, bad};
+use super::text::in_title;
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     let (leader, belayer) = asked.pair("masses");
@@ -13,13 +14,13 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     if ledge >= first {
         return Err(bad("ledge", "the ledge lies above the first clip", &format!("less than {first}, or 0 for none")));
     }
-    let title = format!("{}, {clips} clips, the first at {first} m", Scene::Ground.title());
+    let title = format!("{}, {clips} clips, the first at {} m", Scene::Ground.title(), in_title(first));
     let keys = format!(
         "ground_m = 0.0  # height of the ground\n\n\
          # The falls before each of the next clips, with each of these slacks in m.\n\
          [clip_table]\nclips = {clips}\nslack_m = {slacks:?}\n"
     );
-    let lead = Lead::spaced(first, gap, clips, (leader, belayer));
+    let lead = Lead::spaced(first, gap, clips, (leader, belayer), asked.number("slack"));
     Ok(lead.file(&title, &(keys + &ledge_table(ledge))))
 }
 

@@ -3,7 +3,7 @@
 use super::Scene;
 use super::on_the_move::{firm, friction_key, ratio_device, station_of};
 use super::question::Asked;
-use super::text::{example, head, joint, kilonewtons, person, place};
+use super::text::{example, head, in_title, joint, kilonewtons, person, place};
 
 pub(super) fn write(asked: &Asked) -> String {
     let (first, other) = asked.pair("seconds");
@@ -13,7 +13,7 @@ pub(super) fn write(asked: &Asked) -> String {
         .filter(|(_, mass, _)| *mass > 0.0)
         .map(|(rope, mass, side)| Second { rope, mass, side, below })
         .collect();
-    let title = format!("{}, {} m below: {doing}", Scene::Guide.title(), below);
+    let title = format!("{}, {} m below: {doing}", Scene::Guide.title(), in_title(below));
     [
         head(&title, if doing == "hang" { "rest" } else { "running" }),
         friction_key(),

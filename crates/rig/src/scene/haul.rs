@@ -5,7 +5,7 @@
 use super::Scene;
 use super::on_the_move::{firm, friction_key, grip, pulley, rope_with_weight, station};
 use super::question::Asked;
-use super::text::{anchor, bolt_holds, example, head, joint, person, place, rope};
+use super::text::{anchor, bolt_holds, example, head, in_title, joint, person, place, rope};
 
 /// Height of the station, m; the load hangs below it, travelling pulleys between.
 const TOP: f64 = 20.0;
@@ -21,7 +21,7 @@ pub(super) fn write(asked: &Asked) -> String {
     let title = format!(
         "{} {system}, {} kg{}",
         Scene::Haul.title(),
-        asked.number("load"),
+        in_title(asked.number("load")),
         if lowers { ", lowered" } else { "" }
     );
     [

@@ -3,14 +3,15 @@
 use super::Scene;
 use super::question::Asked;
 use super::text::{
-    ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, example, head, joint, kilonewtons, metres, place,
+    ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, example, head, in_title, joint, kilonewtons, metres,
+    place,
 };
 
 pub(super) fn write(asked: &Asked) -> String {
     let (span, share) = (asked.number("span"), asked.number("where"));
     let (pull, load_kg) = (asked.number("tension"), asked.number("load"));
     let at = span * share / 100.0;
-    let title = format!("{} {span} m wide, {load_kg} kg on it", Scene::HighLine.title());
+    let title = format!("{} {} m wide, {} kg on it", Scene::HighLine.title(), in_title(span), in_title(load_kg));
     [
         head(&title, "rest"),
         "# With losses = true each anchor is taken away in turn, at rest and as the drop that follows.\nlosses = false\n"

@@ -4,8 +4,8 @@ use super::Scene;
 use super::followed::RoughFall;
 use super::question::{Asked, BadAnswer, bad};
 use super::text::{
-    ABOUT_CONNECTORS, BOLT_END, ROPE_END, anchor, bolt_holds, connector, example, example_sling, head, line, person,
-    place, rope, sling,
+    ABOUT_CONNECTORS, BOLT_END, ROPE_END, anchor, bolt_holds, connector, example, example_sling, head, in_title, line,
+    person, place, rope, sling,
 };
 
 /// The answers; lengths in m, masses in kg.
@@ -17,6 +17,7 @@ pub(super) struct Lead {
     leader: f64,
     belayer: f64,
     is_tied: bool,
+    slack: f64,
 }
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
@@ -24,16 +25,17 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     let is_tied = asked.word("belay") == "tied";
     let (last_clip, clips, above) = (asked.number("last-clip"), asked.count("clips"), asked.number("above"));
     let first_clip = last_clip / clips as f64;
-    let lead = Lead { first_clip, last_clip, clips, above, leader, belayer, is_tied };
+    let lead = Lead { first_clip, last_clip, clips, above, leader, belayer, is_tied, slack: example().lead_slack_m };
     lead.check_room()?;
-    Ok(lead.file(&format!("{}, {above} m above clip {clips}", Scene::Lead.title()), ""))
+    Ok(lead.file(&format!("{}, {} m above clip {clips}", Scene::Lead.title(), in_title(above)), ""))
 }
 
 impl Lead {
-    /// A climb with its first clip at one height and the others `gap` apart, the leader at the next one.
-    pub(super) fn spaced(first_clip: f64, gap: f64, clips: usize, (leader, belayer): (f64, f64)) -> Self {
+    /// A climb with its first clip at one height and the others `gap` apart, the leader at the next one with so much slack in
+    /// the rope.
+    pub(super) fn spaced(first_clip: f64, gap: f64, clips: usize, (leader, belayer): (f64, f64), slack: f64) -> Self {
         let last_clip = first_clip + gap * (clips as f64 - 1.0);
-        Self { first_clip, last_clip, clips, above: gap, leader, belayer, is_tied: false }
+        Self { first_clip, last_clip, clips, above: gap, leader, belayer, is_tied: false, slack }
     }
 
     /// The whole file; `keys` stand at the end of the keys on top, with tables that may follow them.
@@ -53,10 +55,9 @@ impl Lead {
     }
 
     fn rough_fall(&self) -> RoughFall {
-        let slack = example().lead_slack_m;
         RoughFall {
-            drop_m: 2.0 * self.above + slack,
-            rope_m: self.last_clip + self.above + slack,
+            drop_m: 2.0 * self.above + self.slack,
+            rope_m: self.last_clip + self.above + self.slack,
             faller_kg: self.leader,
             lifts: (!self.is_tied).then(|| (self.belayer, self.gap())),
         }
@@ -134,6 +135,6 @@ impl Lead {
         let draws: Vec<_> = (1..=self.clips).map(|clip| format!("draw {clip}")).collect();
         let ends = |end| std::iter::once(end);
         let through: Vec<_> = ends("belayer").chain(draws.iter().map(String::as_str)).chain(ends("leader")).collect();
-        line(&through, example().lead_slack_m)
+        line(&through, self.slack)
     }
 }

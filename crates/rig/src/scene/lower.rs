@@ -3,7 +3,7 @@
 use super::Scene;
 use super::on_the_move::{Brake, firm, friction_key, rope_with_weight, station};
 use super::question::{Asked, BadAnswer, bad};
-use super::text::{example, head, joint, leg, person, place};
+use super::text::{example, head, in_title, joint, leg, person, place};
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     let (load_kg, belayer_kg) = asked.pair("masses");
@@ -13,9 +13,10 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     }
     let (set_up, tandem, rope_m) = (asked.word("set-up"), asked.number("tandem"), asked.number("rope"));
     let title = format!(
-        "{} {load_kg} kg{}",
+        "{} {} kg{}",
         Scene::Lower.title(),
-        if tandem > 0.0 { format!(" with {tandem} kg more") } else { String::new() }
+        in_title(load_kg),
+        if tandem > 0.0 { format!(" with {} kg more", in_title(tandem)) } else { String::new() }
     );
     Ok([
         head(&title, "running"),

@@ -2,7 +2,9 @@
 
 use super::Scene;
 use super::question::{Asked, BadAnswer, bad};
-use super::text::{ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, head, line, person, place, rope};
+use super::text::{
+    ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, head, in_title, line, person, place, rope,
+};
 use trade::friction::friction_band;
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
@@ -12,7 +14,7 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
         let message = "the wall would stand behind the second";
         return Err(bad("wall", message, &format!("less than {across}")));
     }
-    let title = format!("{}, {across} m across", Scene::Pendulum.title());
+    let title = format!("{}, {} m across", Scene::Pendulum.title(), in_title(across));
     // A whole swing there and back of a pendulum as long as the rope, to the next second: 2 pi sqrt(L / g), any textbook.
     let length_m = across.hypot(below) + slack;
     let until_s = (2.0 * std::f64::consts::PI * (length_m / mechanics::GRAVITY).sqrt() * 1.3 + 1.0).ceil();

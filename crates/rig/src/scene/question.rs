@@ -15,6 +15,9 @@ pub struct Question {
     pub key: String,
     /// What is asked.
     pub asks: String,
+    /// The unit of each number of an answer, as it is written; empty where none is a quantity with a unit.
+    #[serde(default)]
+    pub units: Vec<String>,
     /// The answer of whoever just goes on.
     pub default: String,
     /// What answers do.
@@ -203,7 +206,7 @@ fn least_strength(made_as: &str, width_mm: f64) -> Option<Force> {
 }
 
 fn sling_help() -> String {
-    "fibre, width in mm and state (new, used or wet), such as \"nylon 7 used\" or \"HMPE 11 new\"".to_owned()
+    "fibre, mm of width and state (new, used or wet), such as \"nylon 7 used\" or \"HMPE 11 new\"".to_owned()
 }
 
 fn width_help(fibre: &str) -> String {
@@ -211,6 +214,6 @@ fn width_help(fibre: &str) -> String {
     let listed: Vec<_> = widths.iter().map(ToString::to_string).collect();
     match listed[..] {
         [] => sling_help(),
-        _ => format!("widths that are listed for {fibre}, in mm: {}", listed.join(", ")),
+        _ => format!("widths in whole mm that are listed for {fibre}: {}", listed.join(", ")),
     }
 }

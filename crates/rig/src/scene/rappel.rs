@@ -3,7 +3,7 @@
 use super::Scene;
 use super::on_the_move::{Brake, friction_key, grip, rope_with_weight, station};
 use super::question::{Asked, BadAnswer, bad};
-use super::text::{example, head, joint, leg, person, place};
+use super::text::{example, head, in_title, joint, leg, person, place};
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     let (height, below) = asked.pair("heights");
@@ -14,9 +14,10 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     let (strands, backup) = asked.word("strands").split_once(' ').unwrap_or((asked.word("strands"), ""));
     let (mass, rope_m) = (asked.number("mass"), asked.number("rope"));
     let title = format!(
-        "{} on {}, {mass} kg",
+        "{} on {}, {} kg",
         Scene::Rappel.title(),
-        if strands == "2" { "two strands" } else { "one strand" }
+        if strands == "2" { "two strands" } else { "one strand" },
+        in_title(mass)
     );
     let (count, each_m) = if strands == "2" { (2, rope_m / 2.0) } else { (1, rope_m) };
     Ok([

@@ -3,8 +3,8 @@
 use super::Scene;
 use super::question::{Asked, BadAnswer, bad};
 use super::text::{
-    ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, example, example_sling, head, joint, leg, person,
-    place, rope, sling,
+    ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, example, example_sling, head, in_title, joint, leg,
+    person, place, rope, sling,
 };
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
@@ -13,7 +13,7 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     if above > length {
         return Err(bad("above", "the tether does not reach so far above its anchor", &format!("at most {length}")));
     }
-    let title = format!("{}, from {above} m above the anchor", Scene::Tether.title());
+    let title = format!("{}, from {} m above the anchor", Scene::Tether.title(), in_title(above));
     // On a cable the clips slide down first: as if the fall began that much higher on a tether that much longer.
     let (reach, from) = (length + drop / 2.0, above + drop / 2.0);
     Ok([

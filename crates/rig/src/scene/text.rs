@@ -38,6 +38,11 @@ pub(super) fn example() -> &'static Example {
     &TABLE.example
 }
 
+/// A number as a title tells it, to the hundredth: one that was typed in another unit has more places than anybody meant.
+pub(super) fn in_title(value: f64) -> f64 {
+    (100.0 * value).round() / 100.0
+}
+
 /// A number of metres to the millimetre.
 pub(super) fn metres(value: f64) -> String {
     rounded(value, 3)

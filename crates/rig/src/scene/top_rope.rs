@@ -4,8 +4,8 @@ use super::Scene;
 use super::followed::RoughFall;
 use super::question::{Asked, BadAnswer, bad};
 use super::text::{
-    ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, example, example_sling, head, joint, leg, line,
-    person, place, rope, sling,
+    ABOUT_CONNECTORS, MASTER_POINT, anchor, bolt_holds, connector, example, example_sling, head, in_title, joint, leg,
+    line, person, place, rope, sling,
 };
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
@@ -13,7 +13,7 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     if below >= height {
         return Err(bad("below", "the fall would begin below the belayer's feet", &format!("less than {height}")));
     }
-    let title = format!("{}, {below} m below the master point", Scene::TopRope.title());
+    let title = format!("{}, {} m below the master point", Scene::TopRope.title(), in_title(below));
     let (faller_kg, belayer_kg) = asked.pair("masses");
     let rope_m = height + below + slack;
     let fall = RoughFall { drop_m: slack, rope_m, faller_kg, lifts: Some((belayer_kg, height)) };

@@ -1,9 +1,11 @@
 //! A lead fall on two strands: half ropes with clips of their own, or twin ropes through every clip.
 
 use super::Scene;
+use super::followed::RoughFall;
 use super::question::{Asked, BadAnswer, bad};
 use super::text::{
-    ABOUT_CONNECTORS, ROPE_END, anchor, bolt_holds, connector, example, example_sling, head, person, place, sling,
+    ABOUT_CONNECTORS, ROPE_END, anchor, bolt_holds, connector, example, example_sling, head, in_title, person, place,
+    sling,
 };
 
 pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
@@ -13,8 +15,12 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
     if clips < 2 && !twin {
         return Err(bad("clips", "two strands with clips of their own need two clips", "2 or more, or twin"));
     }
-    let title =
-        format!("{}, {} technique, {above} m above the last clip", Scene::TwoStrands.title(), asked.word("technique"));
+    let title = format!(
+        "{}, {} technique, {} m above the last clip",
+        Scene::TwoStrands.title(),
+        asked.word("technique"),
+        in_title(above)
+    );
     let spread = if twin { 0.0 } else { 2.0 * example().clip_zigzag_m };
     let side = |clip: usize| if clip.is_multiple_of(2) { spread } else { 0.0 };
     let height = |clip: usize| last * clip as f64 / clips as f64;
@@ -24,8 +30,18 @@ pub(super) fn write(asked: &Asked) -> Result<String, BadAnswer> {
             + &format!("\n[[draw]]\nname = \"draw {clip}\"\non = \"piece {clip}\"\nof = \"tape\"\nlength_m = {draw}\n")
             + if clip == clips { "rope_end = \"rope-end connector\"  # described below\n" } else { "" }
     };
+    let slack = example().lead_slack_m;
+    // The belayer is lifted up to the first clip of either strand.
+    let first_of_both = height(if twin { 1 } else { 2 });
+    let fall = RoughFall {
+        drop_m: 2.0 * above + slack,
+        rope_m: last + above + slack,
+        faller_kg: leader,
+        lifts: Some((belayer, first_of_both)),
+    };
     Ok([
         head(&title, "fall"),
+        fall.keys(),
         ropes(twin),
         sling("tape", &example_sling(&example().draw_sling)),
         "\n# holds_kn: what each piece holds, left out where unknown; with pulls_out = true it comes out at that force.\n"
