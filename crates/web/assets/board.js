@@ -1,7 +1,7 @@
 // The drawing board: the text is the rig. A point that is dragged, or moved by keys, is written into the text by the server and solved
 // as typed at once; when the hand rests, bands and findings follow.
 import { Figures } from './figures.js';
-import { Links } from './links.js';
+import { Links, ratio } from './links.js';
 import { Picture } from './picture.js';
 import { Plot } from './plot.js';
 import * as reports from './report.js';
@@ -218,7 +218,7 @@ class Board {
 
   told_loss({ lost, stage, weakest, not_held }) {
     const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, key) => values[key]);
-    const after = weakest ? fill(this.words['loss-weakest'], { link: weakest.link, margin: weakest.margin?.toFixed(2) ?? '–' }) : not_held ?? '';
+    const after = weakest ? fill(this.words['loss-weakest'], { link: weakest.link, margin: ratio(weakest.margin, this.words) }) : not_held ?? '';
     return fill(this.words.loss, { lost, stage, after });
   }
 

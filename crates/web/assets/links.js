@@ -8,7 +8,7 @@ const link_to = (text, href, more = {}) => Object.assign(document.createElement(
 const put = (node, text) => { if (node.textContent !== text) node.textContent = text; };
 // So large a margin is no figure: nothing pulls there.
 const LARGE = 100;
-const told = (value, places) => (value == null ? '–' : value > LARGE ? `> ${LARGE}` : value.toFixed(places));
+export const ratio = (margin, words) => (margin == null ? '–' : margin > LARGE ? words.over.replace('{value}', LARGE) : margin.toFixed(2));
 const force = (kn) => (kn == null ? '–' : units.figure(kn, 1, 'kN'));
 
 // One link in one position.
@@ -34,7 +34,7 @@ class Row {
     const [sees, bears, margins, found] = this.figures;
     put(sees, Math.abs(sees_kn - least_kn) < 0.05 ? force(sees_kn) : `${force(least_kn)} … ${force(sees_kn)}`);
     put(bears, bears_kn == null ? '–' : units.strength(bears_kn, 1));
-    put(margins, told(margin, 2));
+    put(margins, ratio(margin, this.words));
     put(this.finding, this.names.get(finding) ?? finding);
     this.finding.href = `/handbook#${finding}`;
     this.finding.className = finding === 'over-rating' ? 'late' : '';

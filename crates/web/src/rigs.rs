@@ -167,6 +167,7 @@ fn board(site: &Site, units: Units, title: &str, text: &str) -> Markup {
         "joining",
         "running",
         "inspect-by",
+        "over",
         "yes",
         "no",
         "none-chosen",

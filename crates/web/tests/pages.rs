@@ -139,7 +139,7 @@ async fn a_piece_that_passes_takes_two_taps_and_leads_to_the_next_with_what_was_
     let form = pages.get("/inspect?labels=C-001,C-002").await.text;
     assert!(form.contains("name=\"all\" value=\"pass\""));
     let fields = [("labels", "C-001"), ("rest", "C-002"), ("occasion", "periodic"), ("hand", "yes"), ("all", "pass")];
-    let next = pages.post("/inspect", &fields).await.to();
+    let next = pages.post("/inspect", &fields).await.to().to_owned();
     assert!(next.starts_with("/inspect?labels=C-002&occasion=periodic&written=C-001&entry="), "{next}");
     assert!(pages.get(&next).await.text.contains("C-001: written down"));
     assert!(pages.get("/piece/C-001").await.text.contains("periodic"));
@@ -162,7 +162,7 @@ async fn nothing_passes_by_a_slip() {
     assert!(refused.contains("not all of it passes") && refused.contains("value=\"defect\" checked"), "{refused}");
     assert!(!pages.get("/piece/C-002").await.text.contains("inspected"), "nothing was written");
     let one = [base.as_slice(), &[(point, "pass")]].concat();
-    let history = pages.get(&pages.post("/inspect", &one).await.to()).await.text;
+    let history = pages.get(pages.post("/inspect", &one).await.to()).await.text;
     assert!(history.contains("not looked at"), "what was not marked was not looked at: {history}");
 }
 
