@@ -191,7 +191,7 @@ async function offline({ page, complaints }, journey, site) {
   // The log tells the newest first.
   const entries = (await page.locator('.history li').allInnerTexts()).reverse().slice(before);
   assert.equal(entries.length, 5, entries.join('\n'));
-  for (const [place, what] of [/before-each-use|inspected/, /the shingle/, /cleaned/, /groove/, /dropped/].entries()) assert.match(entries[place], what);
+  for (const [place, what] of [/before-each-use|inspected/, /the shingle/, /cleaned/, /first photo/, /dropped/].entries()) assert.match(entries[place], what);
   complaints.splice(0);
 }
 

@@ -74,6 +74,7 @@ pub fn draw(site: &Site, at_hand: &AtHand, typed: &Typed, is_rack_empty: bool, s
             (ask(typed))
             @if let Some(said) = said { (after::section(at_hand, typed, said)) }
         }
+        @if said.is_none() { section.paper { h2 { (word("outings-text")) } pre data-as-written { (text) } } }
     }
 }
 
