@@ -883,7 +883,7 @@ async function days({ page }, journey) {
   await page.getByRole('button', { name: 'Enter', exact: true }).click();
   await page.waitForURL(/\/piece\/P-1/);
   await journey.go('/inspect?labels=P-1&occasion=before-first-use');
-  await page.getByRole('button', { name: 'All points pass' }).click();
+  await passes(page);
   await page.waitForURL(/\/piece\/P-1/);
   await journey.go('/outings?own=yes');
   await page.getByLabel('The outing file').fill('title = "One belay"\n[[need]]\nduty = "belay"\n');

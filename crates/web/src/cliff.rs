@@ -116,7 +116,7 @@ fn value_words() -> BTreeMap<String, String> {
 }
 
 /// The fields of those forms, each with the code of its words.
-const FIELDS: [(&str, &str); 39] = [
+const FIELDS: [(&str, &str); 40] = [
     ("labels", "labels"),
     ("kit", "kit"),
     ("contents", "kit-contents"),
@@ -127,6 +127,7 @@ const FIELDS: [(&str, &str); 39] = [
     ("rest", "waiting-rest"),
     ("occasion", "occasion"),
     ("clears", "waiting-clears"),
+    ("hand", "waiting-hand"),
     ("all", "waiting-all"),
     ("back", "back-by"),
     ("short", "kit-short"),

@@ -14,7 +14,7 @@ const BELAYS: &str =
 /// The example rack with its connectors in service.
 async fn rack() -> Pages {
     let pages = Pages::example().await;
-    let fields = [("labels", "C-001..C-005"), ("occasion", "before-first-use"), ("all", "pass")];
+    let fields = [("labels", "C-001..C-005"), ("occasion", "before-first-use"), ("hand", "yes"), ("all", "pass")];
     for label in ["C-001", "C-002", "C-003", "C-004"] {
         let mut fields = fields.to_vec();
         fields[0].1 = label;
