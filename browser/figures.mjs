@@ -53,8 +53,8 @@ const first = async (path, pattern) => (await page(path)).match(pattern)?.[1];
 const [kit, found] = [await first('/kits', /href="(\/kits\/[^"?]+)"/), await first('/cases', /href="(\/cases\/[^"?]+)"/)];
 const asked = [
   ['/rack'], ['/rack?gear=connector&standing=quarantined'], ['/rack?text=pear+quarantined'], [`/rack?text=${own}`], [`/piece/${own}`], [`/piece/${own}/wear`],
-  [`/inspect?labels=${own}`], ['/rack/new'], ['/due'], ['/due?within=30'], ['/kits'], ...(kit ? [[kit]] : []), ['/cases'], ...(found ? [[found]] : []), ['/log'], ['/log/new?what=used'], ['/group'],
-  ['/outings'], ['/rigs'], ['/rigs/begin?scene=lead'], ['/rigs/board?example=lead-sea-cliff'], ['/waiting'], [`/take-along?labels=${own}`], ['/handbook'], ['/units'],
+  [`/inspect?labels=${own}`], ['/rack/new'], ['/due'], ['/due?within=30'], ['/models'], ['/policy'], [`/piece/${own}/correct`], ['/kits'], ...(kit ? [[kit]] : []), ['/cases'], ...(found ? [[found]] : []), ['/log'], ['/log/new?what=used'], ['/group'],
+  ['/outings'], ['/outings?own=yes'], ['/rigs'], ['/rigs/begin?scene=lead'], ['/rigs/board?example=lead-sea-cliff'], ['/waiting'], [`/take-along?labels=${own}`], ['/handbook'], ['/units'],
   ['/api/pieces?limit=100'], [`/api/pieces/${own}`], ['/api/due'], ['/assets/style.css'], ['/assets/board.js'], ['/api/marking?text=H%2024%20kN'], ['/api/rig/quick', rig], ['/api/rig/check', rig],
 ];
 // The times are those of one client that asks again and again, over the loopback, so that they hold the way there and back.
