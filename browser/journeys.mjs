@@ -174,9 +174,20 @@ async function offline({ page, complaints }, journey, site) {
   await journey.look('waiting', { html: false });
   await journey.go('/handbook');
   await page.getByText('the page that was asked for is not kept').waitFor();
+  // Meanwhile somebody at home takes a piece out of use: whoever passed it there hears of it.
+  const at_home = (...told) => JSON.parse(spawnSync(program, ['log', ...told, '--store', site.store, '--json'], { encoding: 'utf8' }).stdout);
+  const { entries: [aside] } = at_home('quarantined', 'C-001');
   await site.again();
   await journey.go('/waiting');
   await page.locator('[data-list=refused-ones] .wrong').waitFor();
+  await page.locator('[data-list=clashes] > li').nth(1).waitFor();
+  assert.match(await page.locator('section:has([data-list=clashes])').innerText(), /It is in the log[^]*C-001 is out of use: quarantined/);
+  await journey.look('waiting-clashes', { html: false });
+  at_home('correct', `${aside}`);
+  for (let left = 2; left > 0; left -= 1) {
+    await page.getByRole('button', { name: 'I have looked at it' }).first().click();
+    await page.waitForFunction((count) => document.querySelectorAll('[data-list=clashes] > li').length === count, left - 1);
+  }
   await page.locator('[data-none=waits]:visible').waitFor();
   assert.match(await page.locator('[data-list=refused-ones]').innerText(), /C-777/, 'what is refused is shown with its reason');
   await journey.look('waiting-refused', { html: false });
@@ -189,7 +200,7 @@ async function offline({ page, complaints }, journey, site) {
   await page.locator('[data-none=refused-ones]:visible').waitFor();
   await journey.go('/log');
   // The log tells the newest first.
-  const entries = (await page.locator('.history li').allInnerTexts()).reverse().slice(before);
+  const entries = (await page.locator('.history li').allInnerTexts()).reverse().slice(before).filter((entry) => !/quarantined|taken back/.test(entry));
   assert.equal(entries.length, 5, entries.join('\n'));
   for (const [place, what] of [/before-each-use|inspected/, /the shingle/, /cleaned/, /first photo/, /dropped/].entries()) assert.match(entries[place], what);
   complaints.splice(0);

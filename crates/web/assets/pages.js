@@ -50,7 +50,7 @@ async function count() {
   place.textContent = all.length ? `${all.length}` : '';
   place.hidden = !all.length;
   dispatchEvent(new CustomEvent('waiting', { detail: all }));
-  return all.some((item) => !item.refused);
+  return all.some(waiting.waits);
 }
 
 const WAIT_MS = 10_000;

@@ -24,8 +24,11 @@
     }
   }
 
-  // An item: place (its number), path, fields ([name, text or file] each), at (ms), and refused: the page that says why, where one did.
+  // An item: place (its number), path, fields ([name, text or file] each), at (ms); refused: the page that says why, where one did; clashes: it was written, but these pieces are out of
+  // use meanwhile, [label, standing] each.
   self.waiting = {
+    // Whether it still has to be sent.
+    waits: (item) => !item.refused && !item.clashes,
     // As whom it was written: an opaque word and a name; empty where nobody signs in.
     writer: ({ fields }) => fields.find(([name]) => name === 'writer')?.[1] ?? '',
     all: () => done('readonly', (store) => store.getAll()),

@@ -12,7 +12,7 @@ const nobody = document.querySelector('[data-sign-in]');
 const who = await fetch('/waiting/who').then((answer) => answer.json()).catch(() => null);
 if (nobody) nobody.hidden = !who || who.writer !== null;
 // It waits for somebody else than is signed in.
-const isHeld = (item) => !item.refused && typeof who?.writer === 'string' && waiting.writer(item) !== who.writer;
+const isHeld = (item) => waiting.waits(item) && typeof who?.writer === 'string' && waiting.writer(item) !== who.writer;
 const named = (item) => waiting.writer(item).split(' ').slice(1).join(' ');
 
 function said(item) {
@@ -67,6 +67,13 @@ function row(item) {
     if (!waiting.writer(item)) doing.prepend(button(words.again, () => again(item)), ' ');
     node.append(doing);
   }
+  if (item.clashes) {
+    const clash = make('div', ...item.clashes.map(([label, state]) => make('p', Object.assign(make('a', label), { href: `/piece/${encodeURIComponent(label)}` }), ` ${words.clash} ${told.values[state] ?? state}`)));
+    clash.className = 'wrong';
+    const doing = make('p', button(words.seen, () => drop(item)));
+    doing.className = 'doing';
+    node.append(clash, doing);
+  }
   if (item.refused) {
     const page = new DOMParser().parseFromString(item.refused, 'text/html');
     page.querySelectorAll('.wrong br').forEach((end) => end.replaceWith('; '));
@@ -86,7 +93,7 @@ async function drop(item) {
 }
 
 function draw(all) {
-  for (const [kind, of] of [['waits', (item) => !item.refused && !isHeld(item)], ['held', isHeld], ['refused-ones', (item) => item.refused]]) {
+  for (const [kind, of] of [['waits', (item) => waiting.waits(item) && !isHeld(item)], ['held', isHeld], ['clashes', (item) => item.clashes], ['refused-ones', (item) => item.refused]]) {
     const rows = all.filter(of).map(row);
     root.querySelector(`[data-list=${kind}]`).replaceChildren(...rows);
     const none = root.querySelector(`[data-none=${kind}]`);

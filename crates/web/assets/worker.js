@@ -137,18 +137,31 @@ function deliver() {
 // Sends what waits of who is signed in, the earliest first; what others wrote waits for them. A form that was written leads elsewhere; one that
 // is refused comes back, and is kept with that.
 async function sent() {
-  if (!(await waiting.all()).some((item) => !item.refused)) return true;
+  if (!(await waiting.all()).some(waiting.waits)) return true;
   const who = await asked('/waiting/who');
   if (typeof who?.writer !== 'string') return false;
-  const first = async () => (await waiting.all()).find((item) => !item.refused && waiting.writer(item) === who.writer);
+  const first = async () => (await waiting.all()).find((item) => waiting.waits(item) && waiting.writer(item) === who.writer);
   for (let item = await first(); item; item = await first()) {
     const answer = await send(item);
     if (!answer || answer.status >= 500) return false;
-    if (answer.type === 'opaqueredirect') await waiting.remove(item.place);
+    if (answer.type === 'opaqueredirect') await written(item);
     else await waiting.put({ ...item, refused: await answer.text() });
     await tell();
   }
   return true;
+}
+
+// What says itself that a piece goes out of use.
+const PUTS_OUT = ['dropped', 'exposed', 'quarantined', 'withdrawn', 'destroyed', 'lost'];
+
+// It is in the log. Where somebody else took the piece out of use meanwhile, whoever used or passed it there has to hear of it: that stays until it was looked at.
+async function written(item) {
+  const told = Object.fromEntries(item.fields);
+  const labels = PUTS_OUT.includes(told.what) ? [] : (told.labels ?? '').split(/[,\s]+/).filter((label) => label && !label.includes('..'));
+  const stand = await Promise.all(labels.map(async (label) => [label, (await asked(`/api/pieces/${part(label)}`))?.standing?.state]));
+  const clashes = stand.filter(([, state]) => ['quarantined', 'withdrawn'].includes(state));
+  if (clashes.length) await waiting.put({ ...item, clashes });
+  else await waiting.remove(item.place);
 }
 
 async function tell() {

@@ -60,7 +60,7 @@ async fn manifest() -> impl IntoResponse {
 
 async fn waiting(Shared(site): Shared) -> Markup {
     let words: BTreeMap<_, _> =
-        ["again", "drop", "forget", "refused", "of", "new", "inspect", "kits", "out", "back", "wear"]
+        ["again", "drop", "clash", "seen", "forget", "refused", "of", "new", "inspect", "kits", "out", "back", "wear"]
             .into_iter()
             .map(|code| (code, word(&format!("waiting-{code}"))))
             .collect();
@@ -84,6 +84,7 @@ async fn waiting(Shared(site): Shared) -> Markup {
                 }
                 section { (list("waits")) }
                 section hidden { h2 { (word("waiting-held")) } p { (word("waiting-held-hint")) } ul.rows data-list="held" {} }
+                section hidden { h2 { (word("waiting-clashes")) } p { (word("waiting-clashes-hint")) } ul.rows data-list="clashes" {} }
                 section { (list("refused-ones")) }
                 section { (list("kept")) }
             }
