@@ -6,6 +6,7 @@ use crate::machine::Machine;
 use crate::{Status, rack, say};
 use desk::outing::{self, Day, Kept, NotPlanned, curve_told, pack_list, swapped};
 use desk::rack::Answer;
+use desk::rack::close::Past;
 use desk::rack::labels::expand;
 use desk::sheets::Sheet;
 use desk::solving::Solver;
@@ -104,7 +105,8 @@ fn close(
     let choice = chosen(args, &outing, choice)?;
     let stayed = stayed.map_or_else(|| Ok(Vec::new()), expand)?;
     let place = rack::store_place(args.store.as_deref())?;
-    rack::with(&place, writer, async |rack| rack.close_outing(&day, &outing, &choice, &stayed, None).await)
+    let past = Past { day: &day, outing: &outing, choice: &choice, stayed: &stayed, back: None };
+    rack::with(&place, writer, async |rack| rack.close_outing(&past).await)
 }
 
 /// How far it is, on a terminal: a few steps that each take long, where the bar of the rack counts many short ones.

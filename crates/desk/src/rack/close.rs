@@ -16,6 +16,21 @@ use register::summary::Summary;
 use serde_json::json;
 use std::collections::BTreeMap;
 
+/// A day that is over.
+#[derive(Debug, Clone, Copy)]
+pub struct Past<'d> {
+    /// The day, with what was done on it.
+    pub day: &'d Day,
+    /// What was needed.
+    pub outing: &'d Outing,
+    /// What went along for it.
+    pub choice: &'d Choice,
+    /// Labels of what stayed after all.
+    pub stayed: &'d [String],
+    /// What came back, where it went out as a kit.
+    pub back: Option<&'d CameBack>,
+}
+
 /// What would be written, and of what it tells.
 struct Lines {
     lines: Vec<Line>,
@@ -24,21 +39,13 @@ struct Lines {
 
 impl Rack<'_> {
     /// Books an outing: to each piece that went along a day of use for each day, and on the first of them what the file tells was
-    /// done with the pieces of a need; but not to those that `stayed` after all. What came back goes in again, where it went out as a kit. All of it or
-    /// nothing.
+    /// done with the pieces of a need; but not to those that stayed after all. What came back goes in again. All of it or nothing.
     ///
     /// # Errors
     /// Where a piece is not on the rack, or a day is yet to come.
     #[boxed]
-    pub async fn close_outing(
-        &self,
-        day: &Day,
-        outing: &Outing,
-        choice: &Choice,
-        stayed: &[String],
-        back: Option<&CameBack>,
-    ) -> Result {
-        let Lines { lines, rows } = self.booked(day, outing, choice, stayed, back).await?;
+    pub async fn close_outing(&self, past: &Past<'_>) -> Result {
+        let Lines { lines, rows } = self.booked(past).await?;
         let told = words::event(&Event::Used(Use::default()), &self.view().await?);
         let entries = self.write(lines).await?;
         self.after(&entries, &told, &rows.into_values().collect::<Vec<_>>()).await
@@ -49,15 +56,8 @@ impl Rack<'_> {
     /// # Errors
     /// As [`Rack::close_outing`].
     #[boxed]
-    pub async fn before_closing(
-        &self,
-        day: &Day,
-        outing: &Outing,
-        choice: &Choice,
-        stayed: &[String],
-        back: Option<&CameBack>,
-    ) -> Result {
-        let Lines { lines, rows } = self.booked(day, outing, choice, stayed, back).await?;
+    pub async fn before_closing(&self, past: &Past<'_>) -> Result {
+        let Lines { lines, rows } = self.booked(past).await?;
         let view = self.view().await?;
         let labels: BTreeMap<Id, &str> = rows.iter().map(|(label, row)| (row.id, label.as_str())).collect();
         let (mut text, mut told) = (String::new(), Vec::new());
@@ -70,14 +70,8 @@ impl Rack<'_> {
         Ok(Answer::cautioned(text, json!({ "lines": told })))
     }
 
-    async fn booked(
-        &self,
-        day: &Day,
-        outing: &Outing,
-        choice: &Choice,
-        stayed: &[String],
-        back: Option<&CameBack>,
-    ) -> Result<Lines> {
+    async fn booked(&self, past: &Past<'_>) -> Result<Lines> {
+        let Past { day, outing, choice, stayed, back } = *past;
         let went = |taken: &Taken| !stayed.contains(&taken.label);
         let needs: Vec<Vec<Taken>> =
             (0..outing.needs.len()).map(|need| choice.taken(need).into_iter().filter(went).collect()).collect();

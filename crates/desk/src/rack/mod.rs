@@ -5,7 +5,7 @@
 pub mod accounts;
 pub mod calendar;
 pub mod cases;
-mod close;
+pub mod close;
 pub mod day_out;
 pub mod describe;
 pub mod due;

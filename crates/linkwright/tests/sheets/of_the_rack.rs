@@ -165,7 +165,7 @@ fn a_pack_list_of_an_outing_tells_pieces_by_duty_and_what_is_short() {
     let short = folder.at("short.toml");
     fs::write(&short, "title = \"Two ropes\"\n[[need]]\nduty = \"rope\"\ntimes = 2\n").expect("written");
     folder.printed(&["pack-list", "--outing", &short.to_string_lossy()]);
-    says_all(&folder.words(), &["SHORT: rope: 2 of 2 not met"]);
+    says_all(&folder.words(), &["Short: rope: 2 of 2 missing"]);
 }
 
 #[test]

@@ -13,6 +13,7 @@ use desk::outing::draft::{Asked, Draft, OUTING, Place, asked_after};
 use desk::outing::file::read;
 use desk::outing::{KeptOuting, NotPlanned};
 use desk::rack::Answer;
+use desk::rack::close::Past;
 use desk::rack::day_out::{CameBack, GoesOut};
 use desk::rack::labels::expand;
 use desk::texts;
@@ -222,11 +223,12 @@ async fn closed(site: &Site, at_hand: &AtHand, typed: &Typed) -> Result<Option<S
     let came = |entry| CameBack { entry, short: typed.owned("close.short"), wet: typed.owned("close.wet") };
     let back = at_hand.entry.map(came);
     let Read { day, outing, .. } = &read;
+    let past = Past { day, outing, choice: &choice, stayed: &stayed, back: back.as_ref() };
     if typed.get("what") == "write" {
-        typed.rack(site).close_outing(day, outing, &choice, &stayed, back.as_ref()).await?;
+        typed.rack(site).close_outing(&past).await?;
         return Ok(None);
     }
-    let booked = site.rack.before_closing(day, outing, &choice, &stayed, back.as_ref()).await?;
+    let booked = site.rack.before_closing(&past).await?;
     Ok(Some(Said { booked: Some(booked), ..Said::again(&read, &choice) }))
 }
 
