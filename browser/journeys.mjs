@@ -952,8 +952,9 @@ const failed = await run({
   folder,
   ways: [
     begins, adds, inspects, logs, kits, offline, recalls, rigs, builds, wears, scans, plans, measures, places, owns, hangs, types, loses, scenes, reads, keys,
-    corrects, callsBack, imports, governs,
-    outings, swaps, days, sheets,
+    corrects, callsBack, imports, outings, swaps, days, sheets,
+    // Says who may sign: whoever walks on after it may not.
+    governs,
   ],
   asked: /422/,
   pictures: {

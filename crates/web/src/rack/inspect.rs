@@ -62,7 +62,7 @@ async fn draw(site: &Site, typed: &Typed, wrong: &[Wrong]) -> Result<Markup, Pro
                 input type="hidden" name="rest" value=(rest);
                 input type="hidden" name="occasion" value=(occasion.code());
                 @if !case.is_empty() { input type="hidden" name="case" value=(case); }
-                (open(&form))
+                (open(&form, case))
                 (stays(&form))
                 p.alert data-marked hidden { (word("all-but-marked")) }
                 p.doing.pass {
@@ -115,12 +115,12 @@ fn stays(form: &Form) -> Markup {
     }
 }
 
-/// What an inspection may clear.
-fn open(form: &Form) -> Markup {
+/// What an inspection may clear; the case from which somebody comes is what they came for.
+fn open(form: &Form, case: &str) -> Markup {
     html! {
         @for (entry, what) in &form.open {
             div.field.tick {
-                input id={ "clears-" (entry) } type="checkbox" name="clears" value=(entry);
+                input id={ "clears-" (entry) } type="checkbox" name="clears" value=(entry) checked[entry.to_string() == case];
                 label for={ "clears-" (entry) } { (line("clears", entry)) ": " (what) }
             }
         }

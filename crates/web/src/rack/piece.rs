@@ -16,6 +16,7 @@ use maud::{Markup, html};
 use register::event::{Description, Event, Record};
 use serde::Deserialize;
 use trade::connector::{Connector, Gate, Lock, Nose, Shape};
+use trade::gear::Gear;
 
 /// A piece as its page shows it.
 #[derive(Deserialize)]
@@ -144,7 +145,9 @@ impl Past {
 pub async fn piece(Shared(site): Shared, Chosen(units): Chosen, Path(label): Path<String>) -> Result<Markup, Problem> {
     let piece: Piece = seen(site.rack.show(&label).await?)?;
     let forecasted = site.rack.wear(&label).await?;
-    let plate = piece.is.marking.as_deref().map(desk::reading::svg);
+    // Markings are read as those of connectors: what is stamped on a rope or a harness says other things.
+    let is_connector = piece.is.gear.as_deref().is_none_or(|gear| gear == Gear::Connector.code());
+    let marking = piece.is.marking.as_deref().filter(|_| is_connector);
     Ok(page(
         Room::Rack,
         &piece.label,
@@ -153,8 +156,8 @@ pub async fn piece(Shared(site): Shared, Chosen(units): Chosen, Path(label): Pat
             (doing(&piece))
             div.beside {
                 section { h2 { (texts::rack("known", &[])) } (known(&piece)) (of_kits(&piece)) }
-                @if let Some(plate) = plate {
-                    section { h2 { (word("plate")) } (stamped(&plate)) (notes(&piece)) }
+                @if let Some(marking) = marking {
+                    section { h2 { (word("plate")) } (stamped(&desk::reading::svg(marking))) (notes(marking)) }
                 }
             }
             @if let Some(forecasted) = &forecasted {
@@ -227,8 +230,8 @@ fn doing(piece: &Piece) -> Markup {
 }
 
 /// What is to be said of its marking, as where it is read as one types.
-fn notes(piece: &Piece) -> Markup {
-    let notes = piece.is.marking.as_deref().map(desk::reading::notes).unwrap_or_default();
+fn notes(marking: &str) -> Markup {
+    let notes = desk::reading::notes(marking);
     let (matter, other): (Vec<_>, Vec<_>) = notes.iter().partition(|said| said.matters);
     let list = |notes: &[&Said]| html! { ul.notes { @for said in notes { li data-as-written title=(said.why) { (said.text) } } } };
     html! {
