@@ -66,6 +66,18 @@ impl Rack<'_> {
         Ok(Answer::cautioned(text, json!({ "models": rows.iter().map(json).collect::<Vec<_>>() })))
     }
 
+    /// The models that are known, by name; no piece is counted.
+    ///
+    /// # Errors
+    /// Where the store cannot be read.
+    #[boxed]
+    pub async fn model_names(&self) -> Result<Vec<(Id, String)>> {
+        let view = self.view().await?;
+        let mut names: Vec<_> = view.group.models().map(|(id, model)| (id, words::model_name(model))).collect();
+        names.sort_by(|one, other| one.1.cmp(&other.1));
+        Ok(names)
+    }
+
     /// A model: what is known of it, how many pieces there are and where they stand, and the first of them.
     ///
     /// # Errors

@@ -86,8 +86,8 @@ fn standings(counts: &BTreeMap<String, i64>) -> Markup {
 
 /// The models that are known, by number and name: what a form offers.
 pub async fn choices(site: &crate::Site) -> Result<Vec<(String, String)>, Problem> {
-    let Models { models } = seen(site.rack.models().await?)?;
-    Ok(models.into_iter().filter_map(|model| Some((model.model?.to_string(), model.name))).collect())
+    let names = site.rack.model_names().await?;
+    Ok(names.into_iter().map(|(id, name)| (id.number().to_string(), name)).collect())
 }
 
 pub async fn model(
