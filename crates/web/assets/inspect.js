@@ -6,7 +6,10 @@ const all = form.elements.all;
 
 function press(key, from) {
   const point = from.closest('fieldset.point');
-  if (!point) return key === 'p' && !hand.checked ? hand.click() : key === 'p' ? all.click() : document.querySelector(`.doing [data-key="${key}"]`)?.click();
+  if (!point) {
+    const meant = key === 'p' && hand.checked ? all : document.querySelector(`.doing [data-key="${key}"]`);
+    return meant?.click();
+  }
   const grade = point.querySelector(`input[data-key="${key}"]`);
   if (!grade) return;
   grade.checked = true;

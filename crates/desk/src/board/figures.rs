@@ -15,7 +15,7 @@ const OTHER_UNITS: [(&str, &str); 3] = [("s", "s"), ("pct", "%"), ("deg", "°")]
 /// Thing by thing in the order of the text, the rig itself first; nothing of a text that is no TOML.
 pub(super) fn figures(text: &str) -> Value {
     let Ok(document) = text.parse::<DocumentMut>() else { return json!([]) };
-    let rig = told("rig", "", &[], &fields(&[], &SCHEMA, Some(document.as_table())));
+    let rig = thing("rig", "", &[], &SCHEMA, document.as_table());
     let things = document.iter().flat_map(|(key, item)| things(key, item));
     std::iter::once(rig).chain(things).collect()
 }
@@ -120,8 +120,9 @@ impl<'s> Kind<'s> {
     }
 }
 
-/// All fields that the schema gives a table, those of tables in it as well. A name is none: others go by it.
-fn fields(way: &[String], schema: &Value, table: Option<&dyn TableLike>) -> Vec<Value> {
+/// All fields that the schema gives a table, those of tables in it as well. A name is none: others go by it. The first steps of a way, as many as lead to the
+/// thing, are not in its labels.
+fn fields(way: &[String], to_thing: usize, schema: &Value, table: Option<&dyn TableLike>) -> Vec<Value> {
     let properties = schema["properties"].as_object().into_iter().flatten();
     let asked = properties.filter(|(key, _)| *key != "name");
     asked
@@ -130,17 +131,20 @@ fn fields(way: &[String], schema: &Value, table: Option<&dyn TableLike>) -> Vec<
             let way = [way, std::slice::from_ref(key)].concat();
             match Kind::of(node, present) {
                 None => Vec::new(),
-                Some(Kind::Table(schema)) => fields(&way, schema, present.and_then(Item::as_table_like)),
-                Some(kind) => vec![field(&way, node, &kind, present)],
+                Some(Kind::Table(schema)) => fields(&way, to_thing, schema, present.and_then(Item::as_table_like)),
+                Some(kind) => vec![field(&way, to_thing, node, &kind, present)],
             }
         })
         .collect()
 }
 
-fn field(way: &[String], node: &Value, kind: &Kind<'_>, present: Option<&Item>) -> Value {
+fn field(way: &[String], to_thing: usize, node: &Value, kind: &Kind<'_>, present: Option<&Item>) -> Value {
     let choices = if let Kind::Choice(choices) = kind { *choices } else { &Value::Null };
+    let (label, unit) = label(&way[to_thing..]);
     json!({
         "way": way,
+        "label": label,
+        "unit": unit.map(Unit::code),
         "kind": kind.code(),
         "choices": choices,
         "value": present.and_then(Item::as_value).map_or(Value::Null, value),
@@ -159,33 +163,23 @@ fn value(told: &Told) -> Value {
     }
 }
 
-/// A thing with its fields: what stands before each way is its own, and labels tell what is left.
-fn told(kind: &str, name: &str, way: &[String], fields: &[Value]) -> Value {
-    let labelled = fields.iter().cloned().map(|mut field| {
-        let keys: Vec<_> =
-            field["way"].as_array().into_iter().flatten().skip(way.len()).filter_map(Value::as_str).collect();
-        let (label, unit) = label(&keys);
-        field["label"] = json!(label);
-        field["unit"] = json!(unit.map(Unit::code));
-        field
-    });
-    json!({ "kind": kind, "name": name, "way": way, "fields": labelled.collect::<Vec<_>>() })
+/// A thing with its fields.
+fn thing(kind: &str, name: &str, way: &[String], schema: &Value, table: &dyn TableLike) -> Value {
+    json!({ "kind": kind, "name": name, "way": way, "fields": fields(way, way.len(), schema, Some(table)) })
 }
 
 /// The things of a key: its rows, or the tables that it names.
 fn things(key: &str, item: &Item) -> Vec<Value> {
     let schema = &SCHEMA["$defs"][key];
-    let thing = |step: &str, name: &str, row: &dyn TableLike| {
-        let way = [key.to_owned(), step.to_owned()];
-        told(key, name, &way, &fields(&way, schema, Some(row)))
-    };
+    let of_key =
+        |step: &str, name: &str, row: &dyn TableLike| thing(key, name, &[key.to_owned(), step.to_owned()], schema, row);
     match item {
         Item::ArrayOfTables(rows) => {
-            rows.iter().enumerate().map(|(place, row)| thing(&place.to_string(), &name(rows, place), row)).collect()
+            rows.iter().enumerate().map(|(place, row)| of_key(&place.to_string(), &name(rows, place), row)).collect()
         }
         Item::Table(tables) => {
             let named = tables.iter().filter_map(|(name, item)| Some((name, item.as_table_like()?)));
-            named.map(|(name, row)| thing(name, name, row)).collect()
+            named.map(|(name, row)| of_key(name, name, row)).collect()
         }
         Item::Value(_) | Item::None => Vec::new(),
     }
@@ -200,7 +194,7 @@ fn name(rows: &ArrayOfTables, place: usize) -> String {
 }
 
 /// Keys in words, and the unit that the last of them to tell one ends in.
-fn label(keys: &[&str]) -> (String, Option<Unit>) {
+fn label(keys: &[String]) -> (String, Option<Unit>) {
     let mut words = Vec::new();
     let (mut unit, mut other) = (None, "");
     for key in keys {

@@ -70,8 +70,9 @@ pub fn others(outing: &Outing, choice: &Choice, need: usize, label: &str) -> Vec
     // One that goes for this need already is no other.
     let is_own = |piece: &Piece| own.iter().any(|taken| taken.label == piece.label && taken.count == piece.count);
     let there = outing.pieces.iter().filter(|piece| piece.stays.is_none() && piece.label != label && !is_own(piece));
-    let mut found: Vec<(bool, Suit, &Piece)> =
-        there.filter_map(|piece| Some((left_of(outing, choice, piece) == 0, asks.suit(piece).ok()?, piece))).collect();
+    let mut found: Vec<(bool, Suit, &Piece)> = there
+        .filter_map(|piece| Some((taken_of(outing, choice, piece) >= piece.count, asks.suit(piece).ok()?, piece)))
+        .collect();
     found.sort_by_key(|(is_taken, suit, piece)| (*is_taken, suit.grade, outing.mass_g(piece), piece.label.clone()));
     if found.len() > MOST {
         found.dedup_by_key(|(is_taken, _, piece)| (*is_taken, Piece { label: String::new(), ..(*piece).clone() }));
@@ -107,11 +108,10 @@ fn other_need(outing: &Outing, choice: &Choice, need: usize, label: &str) -> Opt
     Some(say("hand-goes-for", &[("need", outing.needs[of].name.clone())]))
 }
 
-/// How many of a piece the choice leaves.
-fn left_of(outing: &Outing, choice: &Choice, piece: &Piece) -> u32 {
+/// How many of a piece the choice takes, for all needs together.
+fn taken_of(outing: &Outing, choice: &Choice, piece: &Piece) -> u32 {
     let all = (0..outing.needs.len()).flat_map(|need| choice.taken(need));
-    let taken = all.filter(|taken| taken.label == piece.label).map(|taken| taken.count).sum();
-    piece.count.saturating_sub(taken)
+    all.filter(|taken| taken.label == piece.label).map(|taken| taken.count).sum()
 }
 
 fn lighter(grams: i64) -> String {
@@ -197,7 +197,7 @@ fn objected(outing: &Outing, choice: &Choice, what: Objection, place: usize, lab
     let mut values = vec![("need", need), ("label", label.to_owned())];
     let piece = outing.piece(label);
     if let (Objection::Stock, Some(piece)) = (what, piece) {
-        let taken = piece.count + overdrawn(outing, choice, piece);
+        let taken = taken_of(outing, choice, piece);
         values.extend([("count", piece.count.to_string()), ("taken", taken.to_string())]);
     }
     let why = outing.needs.get(place).zip(piece).map(|(need, piece)| misfit(need, piece)).unwrap_or_default();
@@ -213,13 +213,6 @@ fn objected(outing: &Outing, choice: &Choice, what: Objection, place: usize, lab
             say("against-unfit", &values)
         }
     }
-}
-
-/// How many more of a piece are taken than there are.
-fn overdrawn(outing: &Outing, choice: &Choice, piece: &Piece) -> u32 {
-    let all = (0..outing.needs.len()).flat_map(|need| choice.taken(need));
-    let taken: u32 = all.filter(|taken| taken.label == piece.label).map(|taken| taken.count).sum();
-    taken.saturating_sub(piece.count)
 }
 
 impl Judged {
